@@ -1,0 +1,276 @@
+"""One line of track: plan, height and cant at any station, with derivatives to the base inputs.
+
+The plan is a chain of short clothoids. Grade is piecewise linear in station, so that a vertical
+curve is a ramp of grade; the height is that of the track centre at railhead level, midway between
+the rail heads. Cant is piecewise linear. Beyond the surveyed ends the line runs on straight with the
+end's grade and cant: computed so, and to be reported as not surveyed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from spanwright.estimation import derived as dv
+from spanwright.estimation.derived import Derived
+from spanwright.geometry import chain as ch
+from spanwright.geometry.chain import Chain
+
+FloatArray = np.ndarray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Line:
+    """A line of track.
+
+    Parameters
+    ----------
+    name : str
+        The line's name in the job.
+    chain : Chain
+        Plan at its best values.
+    plan : Derived
+        ``x0, y0, heading0, curvature at each knot`` with derivatives, shape (k + 3,).
+    grade_knots : ndarray, shape (m,)
+        Stations at which the grade is given, growing. [mm]
+    profile : Derived
+        Height at the first grade knot, then the grade at each, shape (m + 1,).
+    cant_knots : ndarray, shape (c,)
+        Stations at which the cant is given, growing. [mm]
+    cant : Derived
+        Right rail above left rail at the cant knots, shape (c,).
+    head_distance : Derived
+        Distance between the centres of the two rail heads.
+    surveyed : tuple of float
+        First and last station that a mark supports. [mm]
+    """
+
+    name: str
+    chain: Chain
+    plan: Derived
+    grade_knots: FloatArray
+    profile: Derived
+    cant_knots: FloatArray
+    cant: Derived
+    head_distance: Derived
+    surveyed: tuple[float, float]
+
+
+def grade_basis(knots: FloatArray, s: FloatArray) -> FloatArray:
+    """Return the factors of (height at the first knot, grades) in the height at each station.
+
+    Parameters
+    ----------
+    knots : ndarray, shape (m,)
+        Stations of the grades. [mm]
+    s : ndarray, shape (n,)
+        Stations. [mm]
+
+    Returns
+    -------
+    ndarray, shape (n, m + 1)
+        ``height = factors @ (z0, grades)``. [any]
+    """
+    h = np.diff(knots)
+    inside = np.clip(s, knots[0], knots[-1])
+    j = np.clip(np.searchsorted(knots, inside, side="right") - 1, 0, len(h) - 1)
+    full = np.zeros(len(knots))
+    full[:-1] += 0.5 * h
+    full[1:] += 0.5 * h
+    basis = np.where(np.arange(len(knots))[None, :] < j[:, None], full, 0.0)
+    rows = np.arange(len(s))
+    t = inside - knots[j]
+    left = np.where(j > 0, 0.5 * h[np.maximum(j - 1, 0)], 0.0)
+    basis[rows, j] = left + t - 0.5 * t**2 / h[j]
+    basis[rows, j + 1] = 0.5 * t**2 / h[j]
+    basis[:, 0] += np.minimum(s - knots[0], 0.0)
+    basis[:, -1] += np.maximum(s - knots[-1], 0.0)
+    return np.column_stack([np.ones(len(s)), basis])
+
+
+def hat_basis(knots: FloatArray, s: FloatArray) -> FloatArray:
+    """Return the factors of knot values in a piecewise linear function, constant beyond the ends.
+
+    Parameters
+    ----------
+    knots : ndarray, shape (c,)
+        Stations. [mm]
+    s : ndarray, shape (n,)
+        Stations wanted. [mm]
+
+    Returns
+    -------
+    ndarray, shape (n, c)
+        Factors. [1]
+    """
+    if len(knots) == 1:
+        return np.ones((len(s), 1))
+    inside = np.clip(s, knots[0], knots[-1])
+    j = np.clip(np.searchsorted(knots, inside, side="right") - 1, 0, len(knots) - 2)
+    t = (inside - knots[j]) / (knots[j + 1] - knots[j])
+    basis = np.zeros((len(s), len(knots)))
+    rows = np.arange(len(s))
+    basis[rows, j] = 1.0 - t
+    basis[rows, j + 1] = t
+    return basis
+
+
+def position_at(line: Line, s: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return plan positions and directions of the track centre.
+
+    Parameters
+    ----------
+    line : Line
+        The line.
+    s : ndarray, shape (n,)
+        Stations. [mm]
+
+    Returns
+    -------
+    positions : ndarray, shape (n, 2)
+        Points. [mm]
+    headings : ndarray, shape (n,)
+        Directions from the x axis to the left. [rad]
+    """
+    return ch.evaluate(line.chain, s)
+
+
+def height_at(line: Line, s: FloatArray) -> FloatArray:
+    """Return the railhead height at the track centre.
+
+    Parameters
+    ----------
+    line : Line
+        The line.
+    s : ndarray, shape (n,)
+        Stations. [mm]
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Heights. [mm]
+    """
+    s = np.atleast_1d(np.asarray(s, dtype=float))
+    return grade_basis(line.grade_knots, s) @ line.profile.value
+
+
+def grade_at(line: Line, s: FloatArray) -> FloatArray:
+    """Return the grade, rising with station.
+
+    Parameters
+    ----------
+    line : Line
+        The line.
+    s : ndarray, shape (n,)
+        Stations. [mm]
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Rise over run. [1]
+    """
+    return np.interp(np.atleast_1d(s), line.grade_knots, line.profile.value[1:])
+
+
+def cant_at(line: Line, s: FloatArray) -> FloatArray:
+    """Return the cant.
+
+    Parameters
+    ----------
+    line : Line
+        The line.
+    s : ndarray, shape (n,)
+        Stations. [mm]
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Right rail above left rail. [mm]
+    """
+    s = np.atleast_1d(np.asarray(s, dtype=float))
+    return hat_basis(line.cant_knots, s) @ line.cant.value
+
+
+def roll_at(line: Line, s: FloatArray) -> FloatArray:
+    """Return the roll about the forward axis, positive when the left side is up.
+
+    Parameters
+    ----------
+    line : Line
+        The line.
+    s : ndarray, shape (n,)
+        Stations. [mm]
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        ``-asin(cant / distance of rail heads)``. [rad]
+    """
+    return -np.arcsin(cant_at(line, s) / line.head_distance.value)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class TrackPoint:
+    """Position, height, direction, cant and roll at stations, with derivatives.
+
+    Parameters
+    ----------
+    x : Derived
+        Plan position, first coordinate.
+    y : Derived
+        Plan position, second coordinate.
+    z : Derived
+        Railhead height at the track centre.
+    heading : Derived
+        Direction from the x axis to the left.
+    cant : Derived
+        Right rail above left.
+    roll : Derived
+        About the forward axis, positive when the left side is up.
+    """
+
+    x: Derived
+    y: Derived
+    z: Derived
+    heading: Derived
+    cant: Derived
+    roll: Derived
+
+
+def track_point(line: Line, s: Derived | FloatArray) -> TrackPoint:
+    """Return the track with its derivatives at stations that may themselves have derivatives.
+
+    Parameters
+    ----------
+    line : Line
+        The line.
+    s : Derived or ndarray, shape (n,)
+        Stations; an array means stations that are held. [mm]
+
+    Returns
+    -------
+    TrackPoint
+        Arrays of shape (n,).
+    """
+    at = np.atleast_1d(s.value if isinstance(s, Derived) else np.asarray(s, dtype=float))
+    points, angle = ch.evaluate(line.chain, at)
+    by_plan, turn_by_plan = ch.sensitivities(line.chain, at)
+    x = dv.linear(points[:, 0], by_plan[:, 0], line.plan)
+    y = dv.linear(points[:, 1], by_plan[:, 1], line.plan)
+    heading = dv.linear(angle, turn_by_plan, line.plan)
+    basis = grade_basis(line.grade_knots, at)
+    z = dv.dot(basis, line.profile)
+    factors = hat_basis(line.cant_knots, at)
+    cant = dv.dot(factors, line.cant)
+    if isinstance(s, Derived):
+        move = Derived(np.zeros(len(at)), s.jac.reshape(len(at), -1))
+        x = x + move * np.cos(angle)
+        y = y + move * np.sin(angle)
+        heading = heading + move * ch.curvature_at(line.chain, at)
+        z = z + move * grade_at(line, at)
+        step = 1e-3
+        slope = (hat_basis(line.cant_knots, at + step) - hat_basis(line.cant_knots, at - step)) / (2.0 * step)
+        cant = cant + move * (slope @ line.cant.value)
+    roll = -dv.arcsin(cant / line.head_distance)
+    return TrackPoint(x=x, y=y, z=z, heading=heading, cant=cant, roll=roll)

@@ -1,0 +1,1 @@
+"""Stage 4: vehicles swept along the lines against the finished shapes; gaps, verdicts, what matters most."""

@@ -1,0 +1,1 @@
+"""The command line: parse, hand over to the job, show. No arithmetic."""

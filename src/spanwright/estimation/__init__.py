@@ -1,0 +1,1 @@
+"""Base inputs, derivatives, least squares, reliability, budgets. No railway words in here."""

@@ -1,0 +1,1 @@
+"""Plane and space geometry: curves, polygons, frames, distances. No railway words in here."""

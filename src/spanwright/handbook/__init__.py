@@ -1,0 +1,1 @@
+"""Published tables as data files, one citation a table, and generic vehicles."""

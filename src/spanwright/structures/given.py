@@ -1,0 +1,198 @@
+"""What the structures stage takes: spans, supports and layers, each size as measured."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+from spanwright.estimation.inputs import Size
+
+
+class SupportKind(Enum):
+    """Kinds of support."""
+
+    ABUTMENT = "abutment"
+    PIER = "pier"
+    STRADDLE_BENT = "straddle bent"
+
+
+class CapForm(Enum):
+    """Where the cap of a straddle bent lies."""
+
+    UNDER = "under the bearings"
+    LEVEL = "level with the girders"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Span:
+    """One straight deck-girder span: two girders, four bearings.
+
+    Parameters
+    ----------
+    name : str
+        The builder's name.
+    start : str
+        Support at the start.
+    end : str
+        Support at the end.
+    length : Size
+        Girder length over all.
+    depth_left : Size
+        Depth of the left girder, cover plates included.
+    depth_right : Size
+        Depth of the right girder.
+    spacing : Size
+        Distance between the girder centre lines.
+    flange : Size
+        Flange width.
+    shoe : Size
+        Height of a shoe with its peg home.
+    shoe_along : Size
+        Length of a shoe along the girder.
+    bearing_inset : Size
+        From the girder's end to the middle of its shoe.
+    """
+
+    name: str
+    start: str
+    end: str
+    length: Size
+    depth_left: Size
+    depth_right: Size
+    spacing: Size
+    flange: Size
+    shoe: Size
+    shoe_along: Size
+    bearing_inset: Size
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Support:
+    """One support. Sizes that its kind has no use for are None.
+
+    Parameters
+    ----------
+    name : str
+        The builder's name.
+    kind : SupportKind
+        Abutment, pier or straddle bent.
+    bases : tuple of str
+        Marks on the surface that it is glued to: one, or left and right column for a bent.
+    shift : str
+        Base input (may move, no doubt): along the upper line from the place first found.
+    cap : Size
+        Thickness (abutment, pier: of the cap or seat stone; bent: depth of the cap).
+    cap_along : Size
+        Cap size along the upper line.
+    cap_across : Size or None
+        Cap size across the upper line; a bent's cap follows from its columns.
+    footing : Size or None
+        Thickness of the footing.
+    shaft_along : Size or None
+        Shaft or column size along the upper line.
+    shaft_across : Size or None
+        Shaft or column size across.
+    stock : Size or None
+        Height of the kit's shaft before trimming.
+    cut : str
+        Base input (value 0) of how truly the shaft is cut.
+    form : CapForm
+        Bent only: where the cap lies.
+    clear_left : Size or None
+        Bent: from the lower track's centre to the left column's near face, as set out.
+    clear_right : Size or None
+        Bent: the same to the right.
+    turn : float
+        Bent: cap turned from square to the lower line, left positive. [rad]
+    set_out : str
+        Base input (value 0): how truly the support is set out along the line.
+    raise_by : str
+        Base input (may move): only for a seat that is made higher on purpose; empty for none.
+    """
+
+    name: str
+    kind: SupportKind
+    bases: tuple[str, ...]
+    shift: str
+    cap: Size
+    cap_along: Size
+    cap_across: Size | None = None
+    footing: Size | None = None
+    shaft_along: Size | None = None
+    shaft_across: Size | None = None
+    stock: Size | None = None
+    cut: str = ""
+    form: CapForm = CapForm.UNDER
+    clear_left: Size | None = None
+    clear_right: Size | None = None
+    turn: float = 0.0
+    set_out: str = ""
+    raise_by: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Packing:
+    """The one layer that takes up what is left.
+
+    Parameters
+    ----------
+    thinnest : float
+        Thinnest packing that can be made. [mm]
+    most : float
+        Thickest that still looks right. [mm]
+    """
+
+    thinnest: float
+    most: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StructuresInput:
+    """All that the structures stage takes.
+
+    Parameters
+    ----------
+    upper : str
+        The line that is carried.
+    lower : str
+        The line that is crossed.
+    spans : tuple of Span
+        In growing station of the upper line, end to end.
+    supports : tuple of Support
+        In growing station of the upper line.
+    rail : Size
+        Rail height.
+    tie : Size
+        Tie thickness on the bridge.
+    dap : Size or None
+        How deep the ties are notched over the girders.
+    tie_overhang : float
+        How far a tie reaches beyond the outer flange edge at the least. [mm]
+    tie_width : float
+        Tie size along the line. [mm]
+    tie_pitch : float
+        Distance of tie centres. [mm]
+    packing : Packing
+        The packing layer.
+    end_gap : float
+        Wanted gap between girder ends on the inner side over a support. [mm]
+    edge : float
+        Least distance from a shoe to the edge of its cap. [mm]
+    k : float
+        Coverage factor for sizes that are cut to the safe side. [1]
+    """
+
+    upper: str
+    lower: str
+    spans: tuple[Span, ...]
+    supports: tuple[Support, ...]
+    rail: Size
+    tie: Size
+    packing: Packing
+    dap: Size | None = None
+    tie_overhang: float = 0.0
+    tie_width: float = 1.5
+    tie_pitch: float = 3.0
+    end_gap: float = 0.5
+    edge: float = 0.5
+    k: float = 2.0

@@ -1,0 +1,1 @@
+"""Stage 1: readings as a builder takes them, adjusted together; suspects named, nothing removed."""

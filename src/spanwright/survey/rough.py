@@ -1,0 +1,328 @@
+"""Rough places to start the adjustment from, found from the readings themselves.
+
+Heights spread from one mark to the next. Plan places spread outward from the datum: the mark that is
+best tied to those already placed is placed next, by trying the crossings of its circles and offset
+lines and keeping the one that all its readings like best. Where two places are nearly as good the
+mark is remembered as *two-sided*; the stage tries the other side after the adjustment and refuses to
+guess if both fit.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from spanwright.errors import NoSolutionError
+from spanwright.survey.network import Network
+from spanwright.survey.readings import Kind, SurveyInput
+
+FloatArray = np.ndarray
+Point = tuple[float, float]
+
+CIRCLES = frozenset({Kind.DISTANCE, Kind.LEVEL_DISTANCE})
+STRINGS = frozenset({Kind.OFFSET, Kind.VERSINE, Kind.ALONG})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class RoughPlaces:
+    """Start values and the marks that could lie on either side.
+
+    Parameters
+    ----------
+    start : ndarray, shape (u,)
+        Rough values of all unknowns. [any]
+    two_sided : tuple of (str, str, str)
+        Mark, and the two marks whose line it could be mirrored in.
+    """
+
+    start: FloatArray
+    two_sided: tuple[tuple[str, str, str], ...]
+
+
+def rough_heights(given: SurveyInput, network: Network) -> dict[str, float]:
+    """Spread heights from mark to mark.
+
+    Parameters
+    ----------
+    given : SurveyInput
+        Marks and readings.
+    network : Network
+        Holds the observed values and the datum.
+
+    Returns
+    -------
+    dict
+        Height of every mark that has one.
+    """
+    need = [n[:-2] for n in network.names if n.endswith(".z")]
+    known = {
+        n[:-2]: float(h)
+        for n, h, f in zip(network.names, network.held, network.free, strict=True)
+        if n.endswith(".z") and not f
+    }
+    for r, value in zip(network.readings, network.observed.value, strict=False):
+        if r.kind is Kind.COORDINATE_Z:
+            known.setdefault(r.marks[0], float(value))
+    if need and not known:
+        known[given.datum.height or need[0]] = 0.0
+    while True:
+        before = len(known)
+        for r, value in zip(network.readings, network.observed.value, strict=False):
+            if r.kind in (Kind.HEIGHT, Kind.STEPPED_BLOCK):
+                upper, lower = r.marks
+                if lower in known and upper not in known:
+                    known[upper] = known[lower] + float(value)
+                elif upper in known and lower not in known:
+                    known[lower] = known[upper] - float(value)
+        if len(known) == before:
+            break
+    for r in network.readings:
+        if r.kind is Kind.LEVEL_ANGLE:  # good enough to start from
+            a, b = r.marks
+            known.setdefault(b, known.get(a, 0.0))
+            known.setdefault(a, known.get(b, 0.0))
+    lost = [m for m in need if m not in known]
+    if lost:
+        raise NoSolutionError(
+            f"mark {lost[0]} has no height",
+            code="SU020",
+            where=lost[0],
+            hint="Read its height from another mark, or say that the tape was held level",
+        )
+    return known
+
+
+class _Placer:
+    """Places marks one after another."""
+
+    def __init__(self, given: SurveyInput, network: Network, heights: dict[str, float]) -> None:
+        self.heights = heights
+        self.order = [m.name for m in given.marks]
+        self.line_of = {m.name: m.line for m in given.marks}
+        self.at: dict[str, Point] = {}
+        self.two_sided: list[tuple[str, str, str]] = []
+        self.readings = list(zip(network.readings, network.observed.value, network.sds, strict=False))
+
+    def level(self, a: str, b: str, kind: Kind, value: float) -> float:
+        if kind is Kind.LEVEL_DISTANCE:
+            return value
+        rise = self.heights.get(a, 0.0) - self.heights.get(b, 0.0)
+        return float(np.sqrt(max(value**2 - rise**2, 1e-6)))
+
+    def circles(self, mark: str) -> list[tuple[str, float]]:
+        found: dict[str, float] = {}
+        for r, value, _ in self.readings:
+            if r.kind in CIRCLES and mark in r.marks:
+                other = r.marks[1] if r.marks[0] == mark else r.marks[0]
+                if other in self.at and other not in found:
+                    found[other] = self.level(mark, other, r.kind, float(value))
+        return list(found.items())
+
+    def strings(self, mark: str) -> dict[tuple[str, str], dict[str, float]]:
+        found: dict[tuple[str, str], dict[str, float]] = {}
+        for r, value, _ in self.readings:
+            if r.kind in STRINGS and r.marks[0] == mark and r.marks[1] in self.at and r.marks[2] in self.at:
+                name = "along" if r.kind is Kind.ALONG else "offset"
+                found.setdefault((r.marks[1], r.marks[2]), {})[name] = float(value)
+        return found
+
+    def misfit(self, mark: str, place: Point) -> float:
+        """Square sum of the readings that tie this mark to placed ones, softened against slips."""
+        at = {**self.at, mark: place}
+        total = 0.0
+        for r, value, sd in self.readings:
+            if mark not in r.marks or any(m not in at for m in r.marks):
+                continue
+            p = [np.array(at[m]) for m in r.marks]
+            if r.kind in CIRCLES:
+                gap = float(np.linalg.norm(p[0] - p[1])) - self.level(*r.marks, r.kind, float(value))
+            elif r.kind in STRINGS:
+                d = (p[2] - p[1]) / np.linalg.norm(p[2] - p[1])
+                w = p[0] - p[1]
+                got = d @ w if r.kind is Kind.ALONG else d[0] * w[1] - d[1] * w[0]
+                gap = float(got) - float(value)
+            elif r.kind is Kind.PLUMB_X:
+                gap = float(p[0][0] - p[1][0]) - float(value)
+            elif r.kind is Kind.PLUMB_Y:
+                gap = float(p[0][1] - p[1][1]) - float(value)
+            elif r.kind is Kind.ANGLE:
+                b, f = p[1] - p[0], p[2] - p[0]
+                turn = np.arctan2(f[0], f[1]) - np.arctan2(b[0], b[1]) - float(value)
+                gap = float(np.arctan2(np.sin(turn), np.cos(turn))) * float(np.linalg.norm(f))
+                sd = sd * float(np.linalg.norm(f))
+            else:
+                continue
+            q = (gap / (float(sd) + 1.0)) ** 2
+            total += q / (1.0 + q / 50.0)
+        return total
+
+    def candidates(self, mark: str) -> list[tuple[Point, tuple[str, str] | None]]:
+        """Places where this mark could lie, each with the line it could be mirrored in."""
+        found: list[tuple[Point, tuple[str, str] | None]] = []
+        for (a, b), known in self.strings(mark).items():
+            if len(known) == 2:
+                p, q = np.array(self.at[a]), np.array(self.at[b])
+                d = (q - p) / np.linalg.norm(q - p)
+                place = p + known["along"] * d + known["offset"] * np.array([-d[1], d[0]])
+                found.append(((float(place[0]), float(place[1])), None))
+        for r, value, _ in self.readings:
+            if r.kind in (Kind.PLUMB_X, Kind.PLUMB_Y) and mark in r.marks:
+                other = r.marks[1] if r.marks[0] == mark else r.marks[0]
+                if other in self.at:
+                    found.append((self.at[other], None))
+            if r.kind is Kind.BEARING and r.marks[1] == mark and r.marks[0] in self.at:
+                for other, radius in self.circles(mark):
+                    if other == r.marks[0]:
+                        x, y = self.at[other]
+                        found.append(((x + radius * np.sin(value), y + radius * np.cos(value)), None))
+        for (a, ra), (b, rb) in combinations(self.circles(mark)[:6], 2):
+            p, q = np.array(self.at[a]), np.array(self.at[b])
+            base = float(np.linalg.norm(q - p))
+            if base < 1e-6:
+                continue
+            d = (q - p) / base
+            u = (ra**2 - rb**2 + base**2) / (2.0 * base)
+            h2 = ra**2 - u**2
+            h = float(np.sqrt(h2)) if h2 > 0 else 0.0
+            for side in (1.0, -1.0):
+                place = p + u * d + side * h * np.array([-d[1], d[0]])
+                found.append(((float(place[0]), float(place[1])), (a, b)))
+        return found
+
+    def ties(self, mark: str) -> int:
+        count = len(self.circles(mark)) + sum(len(v) for v in self.strings(mark).values())
+        for r, _, _ in self.readings:
+            if r.kind in (Kind.PLUMB_X, Kind.PLUMB_Y, Kind.BEARING) and mark in r.marks:
+                count += any(m in self.at for m in r.marks if m != mark)
+        return count
+
+    def continues(self, mark: str, place: Point) -> float:
+        """How well a place continues the marks of the same line that are placed already."""
+        line = self.line_of[mark]
+        same = [m for m in self.order if m in self.at and line and self.line_of[m] == line]
+        if not same:
+            return 0.0
+        return min(float(np.hypot(place[0] - self.at[m][0], place[1] - self.at[m][1])) for m in same)
+
+    def place(self, mark: str) -> bool:
+        options = self.candidates(mark)
+        if not options:
+            return False
+        scored = sorted(((self.misfit(mark, p), k) for k, (p, _) in enumerate(options)))
+        best_score, best = scored[0]
+        place, mirror = options[best]
+        if mirror is not None:
+            p, q = np.array(self.at[mirror[0]]), np.array(self.at[mirror[1]])
+            other = reflect(np.array(place), p, q)
+            rival = (float(other[0]), float(other[1]))
+            if self.misfit(mark, rival) < best_score + 25.0:
+                self.two_sided.append((mark, *mirror))
+                if self.continues(mark, rival) < self.continues(mark, place):
+                    place = rival
+        self.at[mark] = place
+        return True
+
+
+def reflect(point: FloatArray, a: FloatArray, b: FloatArray) -> FloatArray:
+    """Mirror a point in the line through two others.
+
+    Parameters
+    ----------
+    point : ndarray, shape (2,)
+        The point. [mm]
+    a : ndarray, shape (2,)
+        On the line. [mm]
+    b : ndarray, shape (2,)
+        On the line, elsewhere. [mm]
+
+    Returns
+    -------
+    ndarray, shape (2,)
+        Its mirror image. [mm]
+    """
+    d = (b - a) / np.linalg.norm(b - a)
+    foot = a + ((point - a) @ d) * d
+    return 2.0 * foot - point
+
+
+def rough_places(given: SurveyInput, network: Network) -> RoughPlaces:
+    """Find start values for the adjustment.
+
+    Parameters
+    ----------
+    given : SurveyInput
+        Marks, readings, datum.
+    network : Network
+        Observed values and unknowns.
+
+    Returns
+    -------
+    RoughPlaces
+        Start values and the two-sided marks.
+
+    Raises
+    ------
+    NoSolutionError
+        If a mark hangs in the air: no readings tie it to the rest.
+    """
+    heights = rough_heights(given, network)
+    placer = _Placer(given, network, heights)
+    need = [m.name for m in given.marks if any(f"{m.name}.{a}" in network.names for a in "xy")]
+    held = dict(zip(network.names, network.held, strict=True))
+    free = dict(zip(network.names, network.free, strict=True))
+    for mark in given.marks:
+        fixed = [not free.get(f"{mark.name}.{a}", True) for a in "xy"]
+        if all(fixed):
+            placer.at[mark.name] = (float(held[f"{mark.name}.x"]), float(held[f"{mark.name}.y"]))
+        elif mark.rough is not None and mark.name in need:
+            placer.at[mark.name] = mark.rough
+    xy: dict[str, dict[str, float]] = {}
+    for r, value, _ in placer.readings:
+        if r.kind in (Kind.COORDINATE_X, Kind.COORDINATE_Y):
+            xy.setdefault(r.marks[0], {})[r.kind.value[-1]] = float(value)
+    for name, both in xy.items():
+        if len(both) == 2:
+            placer.at.setdefault(name, (both["x"], both["y"]))
+    _seed(given, placer, need)
+    while waiting := [m for m in need if m not in placer.at]:
+        waiting.sort(key=lambda m: -placer.ties(m))
+        if not any(placer.place(m) for m in waiting):
+            raise NoSolutionError(
+                f"no two readings tie mark {waiting[0]} to marks that are placed",
+                code="SU021",
+                where=waiting[0],
+                hint="Measure it from two marks, or give its rough place",
+            )
+    start = np.zeros(len(network.names))
+    for k, name in enumerate(network.names):
+        mark, _, axis = name.rpartition(".")
+        if axis == "x" and mark:
+            start[k] = placer.at[mark][0]
+        elif axis == "y" and mark:
+            start[k] = placer.at[mark][1]
+        elif axis == "z" and mark:
+            start[k] = heights[mark]
+    return RoughPlaces(start=start, two_sided=tuple(placer.two_sided))
+
+
+def _seed(given: SurveyInput, placer: _Placer, need: list[str]) -> None:
+    """Place the first two marks where the datum or the first distance puts them."""
+    if len(placer.at) >= 2 or not need:
+        return
+    first = given.datum.at or need[0]
+    placer.at.setdefault(first, (0.0, 0.0))
+    second = given.datum.towards
+    for r, value, _ in placer.readings:
+        if r.kind in CIRCLES and first in r.marks and len(placer.at) < 2:
+            other = r.marks[1] if r.marks[0] == first else r.marks[0]
+            if other not in placer.at and other in (second or other, ""):
+                placer.at[other] = (placer.level(first, other, r.kind, float(value)), 0.0)
+    if len(placer.at) < 2:
+        raise NoSolutionError(
+            f"no distance was read between {first} and {second or 'another mark'}",
+            code="SU022",
+            where="datum",
+            hint="Measure it, or give the rough place of both",
+        )
