@@ -14,6 +14,7 @@ from fractions import Fraction
 from spanwright.alignment import stage as alignment
 from spanwright.alignment.given import LineInput
 from spanwright.clearance import stage as clearance
+from spanwright.clearance.suspects import suspect_shifts
 from spanwright.estimation.inputs import Inputs
 from spanwright.findings import Finding
 from spanwright.structures import stage as structures
@@ -82,3 +83,116 @@ class Job:
     lines: tuple[LineInput, ...]
     structures: StructuresInput | None = None
     clearance: clearance.ClearanceInput | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choices:
+    """Everything discrete that a plan rests on, and what its derivatives hold fixed.
+
+    Parameters
+    ----------
+    alignment : tuple
+        Frames, knots and waviness weights of each laid line.
+    structures : Arrangement or None
+        Crossing, stations of the supports, cut lengths.
+    clearance : dict or None
+        Witnesses of every gap.
+    """
+
+    alignment: tuple[tuple[str, alignment.LineChoices], ...]
+    structures: structures.Arrangement | None
+    clearance: dict[str, clearance.HeldGap] | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Plan:
+    """The derived plan, complete.
+
+    Parameters
+    ----------
+    job : Job
+        What it was derived from.
+    survey : AdjustedSurvey
+        Stage 1.
+    alignment : Alignments
+        Stage 2; carries the longer list of base inputs.
+    structures : Structures or None
+        Stage 3.
+    clearance : ClearanceResult or None
+        Stage 4.
+    choices : Choices
+        To derive the same plan again.
+    findings : tuple of Finding
+        Of all stages, in order.
+    """
+
+    job: Job
+    survey: survey.AdjustedSurvey
+    alignment: alignment.Alignments
+    structures: structures.Structures | None
+    clearance: clearance.ClearanceResult | None
+    choices: Choices
+    findings: tuple[Finding, ...]
+
+    @property
+    def inputs(self) -> Inputs:
+        """Every base input, the unseen ones of the lines included."""
+        return self.alignment.inputs
+
+
+def derive(job: Job, choices: Choices | None = None) -> Plan:
+    """Derive the plan from the job.
+
+    Parameters
+    ----------
+    job : Job
+        Everything the builder has given.
+    choices : Choices, optional
+        Decisions of an earlier plan; ``derive(job, plan.choices)`` gives the same plan again.
+
+    Returns
+    -------
+    Plan
+        Every stage's result.
+
+    Raises
+    ------
+    InputError
+        If what was given cannot be meant.
+    NoSolutionError
+        If the readings leave something undetermined.
+    NotConvergedError
+        If an iteration does not settle.
+    """
+    held = choices or Choices(alignment=(), structures=None, clearance=None)
+    adjusted = survey.adjust_survey(job.survey, job.inputs)
+    lines = alignment.align(job.lines, adjusted, job.inputs, held.alignment)
+    bridge = structures.fit_structures(job.structures, adjusted, lines, held.structures) if job.structures else None
+    gaps = (
+        clearance.assess(
+            lines.inputs,
+            {laid.line.name: laid.line for laid in lines.lines},
+            bridge.shapes,
+            job.clearance,
+            choices=held.clearance,
+            suspects=suspect_shifts(adjusted, lines.inputs),
+        )
+        if bridge and job.clearance
+        else None
+    )
+    return Plan(
+        job=job,
+        survey=adjusted,
+        alignment=lines,
+        structures=bridge,
+        clearance=gaps,
+        choices=Choices(
+            alignment=lines.choices,
+            structures=bridge.choices if bridge else None,
+            clearance=gaps.choices if gaps else None,
+        ),
+        findings=adjusted.findings
+        + lines.findings
+        + (bridge.findings if bridge else ())
+        + (gaps.findings if gaps else ()),
+    )

@@ -57,7 +57,7 @@ _SIGNS = str.maketrans(
         "º": "°",
     }
 )
-_LENGTH_EXAMPLES = "a length such as 12.7 mm, 1.5 cm, 3 1/2\", 22'6\" or 1/64\""
+_LENGTH_EXAMPLES = 'a length such as 12.7 mm, 1.5 cm, 3 1/2", 22\'6" or 1/64"'
 _ANGLE_EXAMPLES = "an angle or slope such as 1.2 deg, 38°48'50.7\", 0.02 rad, 1.8 %, 1:55 or 1 in 55"
 _SCALE_EXAMPLES = "a scale such as 1:160, 1:87.1 or 3.5 mm = 1 ft"
 
@@ -119,7 +119,7 @@ def _body(text: str, unit: str, original: object) -> Fraction:
 
 
 def parse_length(text: str | int | float, unit: str = "mm", *, scale: Fraction | None = None) -> Fraction:
-    """Read a length as people write it, exactly.
+    r"""Read a length as people write it, exactly.
 
     A sign may stand in front. A decimal comma is read; ``1,234`` is refused, since it may be a
     thousand. Inches after feet are less than 12. ``proto`` (or ``full size``) after a length says that
@@ -146,9 +146,9 @@ def parse_length(text: str | int | float, unit: str = "mm", *, scale: Fraction |
 
     Examples
     --------
-    >>> parse_length("24 1/8\\"")
+    >>> parse_length('24 1/8"')
     Fraction(24511, 40)
-    >>> float(parse_length("22'6\\" proto", scale=Fraction(160)))
+    >>> float(parse_length("22'6\" proto", scale=Fraction(160)))
     42.8625
     """
     if unit not in _NAMES:
@@ -162,7 +162,9 @@ def parse_length(text: str | int | float, unit: str = "mm", *, scale: Fraction |
     else:
         result = _signed_length(text, unit, scale)
     if abs(result) > _LARGEST:
-        shown = text if not isinstance(text, int) else f"{text:.10g}" if abs(text) < 10**300 else "a huge number"
+        shown = (
+            text if not isinstance(text, int) else f"{text:.10g}" if abs(text) < 10**300 else "a huge number"
+        )
         raise _length_error(shown, "this length is too large to be meant")
     return result
 
@@ -311,7 +313,9 @@ def parse_share(text: object) -> Fraction:
     """
     match = _PERCENT.fullmatch(_plain(text)) if isinstance(text, str) and len(text) <= _LONGEST else None
     if not match or _has_thousands(match["n"]):
-        raise InputError("this share cannot be read", code="UN005", value=text, limit="a share such as 0.05 %")
+        raise InputError(
+            "this share cannot be read", code="UN005", value=text, limit="a share such as 0.05 %"
+        )
     return _decimal(match["n"]) / 100
 
 

@@ -47,6 +47,9 @@ class Derived:
     def __len__(self) -> int:
         return len(self.value)
 
+    def __bool__(self) -> bool:
+        raise TypeError("a derived number is neither true nor false; compare its value")
+
     def __getitem__(self, index: Any) -> Derived:
         if not isinstance(index, tuple):
             index = (index,)

@@ -167,3 +167,37 @@ def arctan2(y: Jet, x: Jet) -> Jet:
         + (yx + yx.transpose(0, 2, 1)) * mixed[:, None, None]
     )
     return Jet(np.arctan2(y.value, x.value), grad, hess)
+
+
+def exp(x: Jet) -> Jet:
+    """Exponential.
+
+    Parameters
+    ----------
+    x : Jet
+        Any.
+
+    Returns
+    -------
+    Jet
+        e to that power.
+    """
+    e = np.exp(x.value)
+    return _chain(x, e, e, e)
+
+
+def cube_plus(x: Jet) -> Jet:
+    """Cube of the positive part: 0 below nil, twice smooth at nil.
+
+    Parameters
+    ----------
+    x : Jet
+        Any.
+
+    Returns
+    -------
+    Jet
+        ``max(x, 0)^3``.
+    """
+    p = np.maximum(x.value, 0.0)
+    return _chain(x, p**3, 3.0 * p**2, 6.0 * p)

@@ -50,8 +50,21 @@ class Chain:
             raise InputError("knots must grow and be two at least", code="GE001", value=len(self.knots))
 
 
-def _heading_basis(chain: Chain, s: FloatArray) -> FloatArray:
-    """Integral of each knot's hat function from the first knot to s, shape (m, k)."""
+def heading_basis(chain: Chain, s: FloatArray) -> FloatArray:
+    """Return the derivative of the heading to each knot's curvature.
+
+    Parameters
+    ----------
+    chain : Chain
+        The curve.
+    s : ndarray, shape (m,)
+        Arc lengths. [mm]
+
+    Returns
+    -------
+    ndarray, shape (m, k)
+        Integral of each knot's hat function from the first knot to s. [mm]
+    """
     knots = chain.knots
     h = np.diff(knots)
     inside = np.clip(s, knots[0], knots[-1])
@@ -188,7 +201,7 @@ def sensitivities(chain: Chain, s: FloatArray) -> tuple[FloatArray, FloatArray]:
         width = b - a
         t = (a[:, None] + width[:, None] * _NODES).ravel()
         angle = heading_at(chain, t)
-        basis = np.column_stack([np.ones(len(t)), _heading_basis(chain, t)])
+        basis = np.column_stack([np.ones(len(t)), heading_basis(chain, t)])
         weights = (width[:, None] * _WEIGHTS).ravel()
         normal = np.stack([-np.sin(angle) * weights, np.cos(angle) * weights])
         products = normal[:, :, None] * basis[None]
@@ -196,7 +209,7 @@ def sensitivities(chain: Chain, s: FloatArray) -> tuple[FloatArray, FloatArray]:
 
     at_knots = np.concatenate([np.zeros((1, 2, k + 1)), np.cumsum(moments(knots[:-1], knots[1:]), axis=0)])
     part = at_knots[j] + moments(knots[j], inside)
-    basis = np.column_stack([np.ones(len(s)), _heading_basis(chain, s)])
+    basis = np.column_stack([np.ones(len(s)), heading_basis(chain, s)])
     angle = heading_at(chain, s)
     normal = np.stack([-np.sin(angle), np.cos(angle)], axis=-1)
     part = part + ((s - inside)[:, None] * normal)[:, :, None] * basis[:, None, :]

@@ -51,6 +51,20 @@ class Span:
         Length of a shoe along the girder.
     bearing_inset : Size
         From the girder's end to the middle of its shoe.
+    handrail_side : str
+        ``left``, ``right``, ``both`` or empty.
+    handrail_offset : Size or None
+        From the span's axis to the near face of the handrail.
+    handrail_height : Size or None
+        Top of the handrail above the tie top.
+    stiffeners : int
+        Web stiffeners on each face of a girder.
+    plate : float
+        Thickness of flanges, webs and stiffeners. [mm]
+    rivet_pitch : float
+        Distance of the rivets under the bottom flange; 0 for none. [mm]
+    rivet_height : float
+        How far a rivet head stands out. [mm]
     """
 
     name: str
@@ -64,6 +78,13 @@ class Span:
     shoe: Size
     shoe_along: Size
     bearing_inset: Size
+    handrail_side: str = ""
+    handrail_offset: Size | None = None
+    handrail_height: Size | None = None
+    stiffeners: int = 8
+    plate: float = 0.5
+    rivet_pitch: float = 3.0
+    rivet_height: float = 0.15
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,6 +129,9 @@ class Support:
         Base input (value 0): how truly the support is set out along the line.
     raise_by : str
         Base input (may move): only for a seat that is made higher on purpose; empty for none.
+    along : float or None
+        Distance along the upper line from the crossing, where the builder fixes it; None to follow
+        from the girders. [mm]
     """
 
     name: str
@@ -128,6 +152,7 @@ class Support:
     turn: float = 0.0
     set_out: str = ""
     raise_by: str = ""
+    along: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

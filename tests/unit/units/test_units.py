@@ -2,7 +2,7 @@
 
 import math
 import re
-from fractions import Fraction as F
+from fractions import Fraction
 
 import pytest
 from hypothesis import given
@@ -19,6 +19,7 @@ from spanwright.units import (
     parse_share,
 )
 
+F = Fraction
 IN = F(254, 10)
 FT = 12 * IN
 
@@ -120,10 +121,10 @@ def test_full_size_lengths_are_divided_by_the_scale(text, scale, wanted):
 @pytest.mark.parametrize(
     "text",
     [
-        *("", " ", "3 1 2\"", '1/0"', "nan", "inf", "-inf", "12..5", "12.5.1", "1e3", "0x10", "1_000"),
-        *("5' 14\"", "5.5' 3\"", "3 5/4\"", '3 4/4"', "3 1/2 1/4\"", "3/4/5\"", "1,234 mm", "1,234"),
+        *("", " ", '3 1 2"', '1/0"', "nan", "inf", "-inf", "12..5", "12.5.1", "1e3", "0x10", "1_000"),
+        *("5' 14\"", "5.5' 3\"", '3 5/4"', '3 4/4"', '3 1/2 1/4"', '3/4/5"', "1,234 mm", "1,234"),
         *("12 km", "12 mm mm", "mm", '"', "'", "--3", "+-3", "3-", "3 -1", "3 1/2", "½", "12.", "five"),
-        *("3' 2' 1\"", "6\" 5'", "1/-2\"", "3 1/2.5\"", "٣ mm", "5'3 1 2\"", "1 in 55", "1:55", "2 %"),
+        *("3' 2' 1\"", "6\" 5'", '1/-2"', '3 1/2.5"', "٣ mm", "5'3 1 2\"", "1 in 55", "1:55", "2 %"),
         *("50 ft proto", "5 proto", "²", "3²", "12 mm\x00", "9" * 70, 10**10, 1e300, -(10**400)),
         *(math.nan, math.inf, -math.inf, True, [1], b"3"),
     ],
@@ -175,17 +176,19 @@ def test_feet_and_inches_come_back(feet, parts):
 @given(st.text(max_size=12))
 def test_any_text_is_a_length_or_a_clear_refusal(text):
     try:
-        assert isinstance(parse_length(text), F)
+        code = "UN001" if isinstance(parse_length(text), F) else ""
     except InputError as error:
-        assert error.code == "UN001"
+        code = error.code
+    assert code == "UN001"
 
 
 @given(st.text(alphabet="0123456789 .,/-+'\"°degin:%rad", max_size=14))
 def test_any_text_is_an_angle_or_a_clear_refusal(text):
     try:
-        assert math.isfinite(parse_angle(text))
+        code = "UN002" if math.isfinite(parse_angle(text)) else ""
     except InputError as error:
-        assert error.code == "UN002"
+        code = error.code
+    assert code == "UN002"
 
 
 @pytest.mark.parametrize(
@@ -217,7 +220,19 @@ def test_angles(text, wanted):
 @pytest.mark.parametrize(
     "text",
     [
-        *("", "1.2", 1.2, "1.2 grd", "38°61'", "38°10'60\"", "38.5°10'", "38°10.5'3\"", "1:0", "1 in 0", "2:55"),
+        *(
+            "",
+            "1.2",
+            1.2,
+            "1.2 grd",
+            "38°61'",
+            "38°10'60\"",
+            "38.5°10'",
+            "38°10.5'3\"",
+            "1:0",
+            "1 in 0",
+            "2:55",
+        ),
         *("nan deg", "inf rad", True, "12 mm", "1,234 deg", "°"),
     ],
 )
@@ -229,8 +244,10 @@ def test_angles_that_cannot_be_meant(text):
 
 @pytest.mark.parametrize(
     ("text", "wanted"),
-    [("1.2 deg", True), ("1:55", True), ("1 in 55", True), ("2 %", True), ("0.02 rad", True), ("38°", True)]
-    + [("12 mm", False), ("3 1/2 in", False), ("0.3", False), (0.3, False), ("5' 3\"", False)],
+    [
+        *((text, True) for text in ("1.2 deg", "1:55", "1 in 55", "2 %", "0.02 rad", "38°")),
+        *((text, False) for text in ("12 mm", "3 1/2 in", "0.3", 0.3, "5' 3\"")),
+    ],
 )
 def test_an_angle_is_known_by_its_writing(text, wanted):
     assert is_angle_text(text) is wanted

@@ -1,0 +1,491 @@
+"""The laid line in plan, as it is: elements, waviness and honest doubt.
+
+The curvature at each knot of a chain of short clothoids is the sum of
+
+* the widest family of elements (tangent, easement, arc, easement, tangent for each curve; an easement
+  may shrink to nothing), averaged over the width of a knot so that it varies smoothly, and
+* a waviness whose strength and length are averaged over, not picked, with a floor by kind of track.
+
+All is found at once by the marks' offsets from the chain, weighted by the survey's covariance
+(maximum a posteriori, Newton with the full second derivatives). What the marks cannot see is handed
+on as *unseen* base inputs, so that doubt between marks is as large as it should be.
+
+Read :func:`fit_plan`, then :func:`offsets`, then :func:`_curvature`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from spanwright.errors import NotConvergedError
+from spanwright.estimation import jets
+from spanwright.estimation.averaged import Averaged, average_priors, compressed, symmetric_root
+from spanwright.estimation.derived import Derived
+from spanwright.geometry import chain as ch
+from spanwright.geometry.chain import Chain
+
+FloatArray = np.ndarray
+
+#: Strengths (rms sideways) and lengths of waviness that are thought possible (common practice, no
+#: source). A length l belongs to waves of about pi times l.
+STRENGTHS = (0.03, 0.06, 0.12, 0.25, 0.5, 1.0)
+LENGTHS = (45.0, 75.0, 120.0, 200.0)
+KNOT_SPACING = 32.0
+PER_CURVE = 5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PlanChoices:
+    """What is held when the fit is differentiated or replayed.
+
+    Parameters
+    ----------
+    origin : tuple of float
+        Station nought lies on the normal through this point. [mm]
+    direction : float
+        Direction of the line there, roughly. [rad]
+    knots : ndarray, shape (k,)
+        Stations of the knots. [mm]
+    centre : ndarray, shape (p,)
+        Centre of the priors: rough elements, no waviness. [any]
+    root : ndarray, shape (p, r)
+        Root of the prior covariance. [any]
+    spread : ndarray, shape (p, t)
+        Spread of the members of the average. [any]
+    weights : ndarray, shape (m,)
+        Weights of the members, strengths first, then lengths. [1]
+    weight_matrix : ndarray, shape (n, n)
+        Inverse covariance of the marks' offsets. [1/mm]
+    start : ndarray, shape (p,)
+        Where Newton starts. [any]
+    """
+
+    origin: tuple[float, float]
+    direction: float
+    knots: FloatArray
+    centre: FloatArray
+    root: FloatArray
+    spread: FloatArray
+    weights: FloatArray
+    weight_matrix: FloatArray
+    start: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PlanFit:
+    """The fitted plan.
+
+    Parameters
+    ----------
+    chain : Chain
+        At best values.
+    state : Derived
+        ``x0, y0, heading0, curvature at the knots``, without the unseen inputs.
+    elements : Derived
+        ``curvature, middle and log length of the first easement, of the second`` for each curve.
+    unseen : ndarray, shape (k + 3, t)
+        Effect on the state of each unseen input of doubt 1. [any]
+    unseen_elements : ndarray, shape (e, t)
+        Effect on the elements. [any]
+    stations : Derived
+        Station of each mark's foot.
+    residuals : ndarray, shape (n,)
+        Marks' offsets less those of the fitted line, left positive. [mm]
+    choices : PlanChoices
+        What was held.
+    """
+
+    chain: Chain
+    state: Derived
+    elements: Derived
+    unseen: FloatArray
+    unseen_elements: FloatArray
+    stations: Derived
+    residuals: FloatArray
+    choices: PlanChoices
+
+
+def waviness_priors(knots: FloatArray, floor: float) -> tuple[FloatArray, FloatArray]:
+    """Return the covariance of knot curvatures for each strength and length of waviness.
+
+    Parameters
+    ----------
+    knots : ndarray, shape (k,)
+        Stations. [mm]
+    floor : float
+        Least strength that is believed. [mm]
+
+    Returns
+    -------
+    covariances : ndarray, shape (m, k, k)
+        One for each member. [any]
+    log_prior : ndarray, shape (m,)
+        Log weights before the data, equal. [1]
+
+    Notes
+    -----
+    The sideways waviness is a stationary process with covariance ``a^2 exp(-r^2 / 2 l^2)``; its
+    curvature is the second derivative, with covariance
+    ``a^2 / l^4 (3 - 6 r^2 / l^2 + r^4 / l^4) exp(-r^2 / 2 l^2)``.
+    """
+    r = knots[:, None] - knots[None, :]
+    found = []
+    for a in STRENGTHS:
+        for length in LENGTHS:
+            q = (r / length) ** 2
+            strength = max(a, floor)
+            found.append(strength**2 / length**4 * (3.0 - 6.0 * q + q**2) * np.exp(-0.5 * q))
+    return np.array(found), np.zeros(len(found))
+
+
+def _curvature(p: FloatArray, knots: FloatArray, curves: int) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Curvature at the knots by parameters: value (k,), derivatives (k, p), second (k, e, e)."""
+    k = len(knots)
+    e = PER_CURVE * curves
+    value = p[2 + e :].copy()
+    first = np.zeros((k, len(p)))
+    first[:, 2 + e :] = np.eye(k)
+    second = np.zeros((k, e, e))
+    half = KNOT_SPACING
+    for c in range(curves):
+        at = slice(PER_CURVE * c, PER_CURVE * (c + 1))
+        local = np.tile(p[2:][at], (k, 1))
+        kappa, middle1, log1, middle2, log2 = jets.variables(local)
+        jet = kappa * (_ramp(knots, middle1, log1, half) - _ramp(knots, middle2, log2, half))
+        value = value + jet.value
+        first[:, 2:][:, at] = jet.grad
+        second[:, at, at] = jet.hess
+    return value, first, second
+
+
+def _ramp(s: FloatArray, middle: jets.Jet, log_length: jets.Jet, half: float) -> jets.Jet:
+    """Easement from 0 to 1 about its middle, averaged over a hat of half width ``half``."""
+    length = jets.exp(log_length)
+
+    def averaged(x: jets.Jet) -> jets.Jet:
+        cubes = jets.cube_plus(x + half) - jets.cube_plus(x) * 2.0 + jets.cube_plus(x - half)
+        return cubes * (1.0 / (6.0 * half**2))
+
+    start = s - middle - length * -0.5
+    return (averaged(start) - averaged(start - length)) / length
+
+
+def _chain_of(p: FloatArray, choices: PlanChoices, curvature: FloatArray) -> Chain:
+    nx, ny = -np.sin(choices.direction), np.cos(choices.direction)
+    return Chain(
+        start=(choices.origin[0] + p[0] * nx, choices.origin[1] + p[0] * ny),
+        heading=choices.direction + p[1],
+        knots=choices.knots,
+        curvature=curvature,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Offsets:
+    """Signed offsets of points from a chain, with derivatives to its state q and to the points."""
+
+    stations: FloatArray
+    offset: FloatArray
+    by_state: FloatArray  # (n, q)
+    ahead_by_state: FloatArray  # T . C_q, (n, q)
+    turn_by_state: FloatArray  # heading_q, (n, q)
+    tangent: FloatArray  # (n, 2)
+    normal: FloatArray  # (n, 2)
+    curvature: FloatArray
+
+
+def offsets(chain: Chain, points: FloatArray, guess: FloatArray | None = None) -> _Offsets:
+    """Return how far points lie to the left of a chain, with first derivatives.
+
+    Parameters
+    ----------
+    chain : Chain
+        The curve.
+    points : ndarray, shape (n, 2)
+        The points. [mm]
+    guess : ndarray, shape (n,), optional
+        Rough arc lengths of their feet. [mm]
+
+    Returns
+    -------
+    _Offsets
+        Feet, offsets, derivatives.
+    """
+    s = ch.nearest(chain, points, guess)
+    at, angle = ch.evaluate(chain, s)
+    by, turn = ch.sensitivities(chain, s)
+    tangent = np.stack([np.cos(angle), np.sin(angle)], axis=1)
+    normal = np.stack([-tangent[:, 1], tangent[:, 0]], axis=1)
+    return _Offsets(
+        stations=s,
+        offset=np.einsum("ni,ni->n", normal, points - at),
+        by_state=-np.einsum("ni,niq->nq", normal, by),
+        ahead_by_state=np.einsum("ni,niq->nq", tangent, by),
+        turn_by_state=turn,
+        tangent=tangent,
+        normal=normal,
+        curvature=ch.curvature_at(chain, s),
+    )
+
+
+def _second_by_state(chain: Chain, o: _Offsets, pull: FloatArray) -> FloatArray:
+    """Sum over points of pull times the second derivative of the offset to the state, (q, q).
+
+    With D the offset, T and N tangent and normal at the foot, C the curve, a = T.C_q, t = heading_q:
+    D_qr = [t_q a_r + t_r a_q - k a_q a_r - D t_q t_r] / (1 - k D) + integral over the curve up to the
+    foot of (N(s).T(u)) t_q(u) t_r(u) du; heading is linear in the state, so no further term arises.
+    """
+    t, a = o.turn_by_state, o.ahead_by_state
+    f = pull / (1.0 - o.curvature * o.offset)
+    cross = (t * f[:, None]).T @ a
+    total = cross + cross.T - (a * (f * o.curvature)[:, None]).T @ a - (t * (f * o.offset)[:, None]).T @ t
+    knots = chain.knots
+    nodes, weights = np.polynomial.legendre.leggauss(4)
+    lo, hi = knots[0], knots[-1]
+    cuts = np.unique(np.clip(np.concatenate([knots, o.stations]), lo, hi))
+    # before the first knot and beyond the last the curve is straight and its heading basis constant
+    width = np.diff(cuts)
+    u = (cuts[:-1, None] + width[:, None] * 0.5 * (nodes + 1.0)).ravel()
+    w = (width[:, None] * 0.5 * weights).ravel()
+    angle = ch.heading_at(chain, u)
+    basis = np.column_stack([np.ones(len(u)), ch.heading_basis(chain, u)])
+    normal = o.normal
+    reach = o.stations[:, None] >= u[None, :]
+    dots = normal[:, 0:1] * np.cos(angle)[None] + normal[:, 1:2] * np.sin(angle)[None]
+    pulled = np.einsum("n,nu,nu->u", pull, dots, reach.astype(float)) * w
+    total[2:, 2:] += (basis * pulled[:, None]).T @ basis
+    for end, beyond in ((lo, np.minimum(o.stations - lo, 0.0)), (hi, np.maximum(o.stations - hi, 0.0))):
+        at_end = np.concatenate([[1.0], ch.heading_basis(chain, np.array([end]))[0]])
+        direction = ch.heading_at(chain, np.array([end]))[0]
+        dot = normal[:, 0] * np.cos(direction) + normal[:, 1] * np.sin(direction)
+        total[2:, 2:] += np.sum(pull * dot * beyond) * np.outer(at_end, at_end)
+    return total
+
+
+def _state_by_parameters(p: FloatArray, choices: PlanChoices, first: FloatArray) -> FloatArray:
+    k = len(choices.knots)
+    by = np.zeros((k + 3, len(p)))
+    by[0, 0], by[1, 0] = -np.sin(choices.direction), np.cos(choices.direction)
+    by[2, 1] = 1.0
+    by[3:] = first
+    return by
+
+
+def _system(
+    p: FloatArray, points: FloatArray, wanted: FloatArray, choices: PlanChoices, curves: int
+) -> tuple[float, FloatArray, FloatArray, FloatArray, _Offsets, Chain, FloatArray]:
+    """Cost, gradient and full Hessian of the data part in p, and what they were made from."""
+    curvature, first, second = _curvature(p, choices.knots, curves)
+    chain = _chain_of(p, choices, curvature)
+    o = offsets(chain, points)
+    r = o.offset - wanted
+    pull = choices.weight_matrix @ r
+    by = _state_by_parameters(p, choices, first)
+    design = o.by_state @ by
+    gradient_state = o.by_state.T @ pull
+    hessian = design.T @ choices.weight_matrix @ design + by.T @ _second_by_state(chain, o, pull) @ by
+    e = PER_CURVE * curves
+    hessian[2 : 2 + e, 2 : 2 + e] += np.einsum("k,kij->ij", gradient_state[3:], second)
+    return float(0.5 * r @ pull), design.T @ pull, hessian, design, o, chain, by
+
+
+def _newton(
+    points: FloatArray, wanted: FloatArray, choices: PlanChoices, curves: int
+) -> tuple[FloatArray, tuple[float, FloatArray, FloatArray, FloatArray, _Offsets, Chain, FloatArray]]:
+    """Minimise over whitened parameters x: p = centre + root x."""
+    root = choices.root
+    x = np.linalg.lstsq(root, choices.start - choices.centre, rcond=None)[0]
+    damping = 0.0
+    system = _system(choices.centre + root @ x, points, wanted, choices, curves)
+    cost = system[0] + 0.5 * x @ x
+    step_size = np.inf
+    for _ in range(200):
+        _, gradient, hessian, design, *_ = system
+        g = root.T @ gradient + x
+        full = root.T @ hessian @ root + np.eye(len(x))
+        gauss = root.T @ (design.T @ choices.weight_matrix @ design) @ root + np.eye(len(x))
+        matrix = full if damping == 0.0 else gauss + damping * np.diag(np.diag(gauss))
+        step = -np.linalg.solve(matrix, g)
+        if damping == 0.0 and step @ g > 0.0:
+            damping = 1e-3
+            continue
+        trial = x + step
+        step_size = float(np.max(np.abs(step)))
+        if step_size < 1e-9:
+            x = trial
+            return choices.centre + root @ x, _system(choices.centre + root @ x, points, wanted, choices, curves)
+        try:
+            new = _system(choices.centre + root @ trial, points, wanted, choices, curves)
+            new_cost = new[0] + 0.5 * trial @ trial
+        except NotConvergedError:
+            new_cost = np.inf
+        if not new_cost <= cost + 1e-9 * (1.0 + abs(cost)):
+            damping = max(damping * 10.0, 1e-3)
+            if damping > 1e14:
+                break
+            continue
+        x, cost, system = trial, new_cost, new
+        damping = 0.0 if damping < 1e-3 else damping / 10.0
+    raise NotConvergedError(
+        "the line through the marks does not settle", code="AL001", value=step_size, limit="1e-9",
+        hint="Check the order of the marks along the line and the number of curves",
+    )
+
+
+def _rough_line(points: FloatArray, wanted: FloatArray, curves: int) -> tuple[tuple[float, float], float, FloatArray, FloatArray]:
+    """Origin, direction, knots and element guesses from the marks alone."""
+    steps = np.hypot(*np.diff(points, axis=0).T)
+    s = np.concatenate([[0.0], np.cumsum(steps)])
+    length = s[-1]
+    degree = min(len(points) - 1, 2 + 3 * curves, 6) if curves else 1
+    t = s / length
+    cx, cy = np.polynomial.polynomial.polyfit(t, points[:, 0], degree), np.polynomial.polynomial.polyfit(t, points[:, 1], degree)
+    dx0, dy0 = cx[1], cy[1]
+    direction = float(np.arctan2(dy0, dx0))
+    normal = np.array([-np.sin(direction), np.cos(direction)])
+    origin = points[0] - wanted[0] * normal
+    count = max(5, int(np.ceil(length / KNOT_SPACING)) + 1)
+    knots = np.linspace(0.0, length, count)
+    der = np.polynomial.polynomial.polyder
+    val = np.polynomial.polynomial.polyval
+    grid = np.linspace(0.0, 1.0, 81)
+    x1, y1 = val(grid, der(cx)), val(grid, der(cy))
+    x2, y2 = val(grid, der(cx, 2)), val(grid, der(cy, 2))
+    kappa = (x1 * y2 - y1 * x2) / (x1**2 + y1**2) ** 1.5
+    elements = np.zeros(PER_CURVE * curves)
+    for c in range(curves):
+        part = slice(int(81 * c / curves), max(int(81 * (c + 1) / curves), 1))
+        local = kappa[part]
+        ends = grid[part][[0, -1]] * length
+        peak = float(np.sign(np.mean(local)) * np.percentile(np.abs(local), 70))
+        strong = grid[part][np.abs(local) > 0.5 * abs(peak)] * length
+        a, b = (float(strong[0]), float(strong[-1])) if len(strong) else (float(ends[0]), float(ends[1]))
+        if a <= ends[0] + 0.06 * length and c == 0:
+            a = -60.0
+        if b >= ends[1] - 0.06 * length and c == curves - 1:
+            b = length + 60.0
+        elements[PER_CURVE * c : PER_CURVE * (c + 1)] = [peak, a, np.log(60.0), b, np.log(60.0)]
+    return (float(origin[0]), float(origin[1])), direction, knots, elements
+
+
+def _choose(points: FloatArray, wanted: FloatArray, noise: FloatArray, curves: int, floor: float) -> PlanChoices:
+    """Find what is to be held: frame, knots, mean prior and weights of the waviness."""
+    origin, direction, knots, elements = _rough_line(points, wanted, curves)
+    k, e = len(knots), PER_CURVE * curves
+    centre = np.concatenate([[0.0, 0.0], elements, np.zeros(k)])
+    length = knots[-1]
+    loose = [50.0**2, 0.5**2]
+    loose += [0.01**2, (0.4 * length) ** 2, 0.8**2, (0.4 * length) ** 2, 0.8**2] * curves
+    waves, log_prior = waviness_priors(knots, floor)
+    priors = np.zeros((len(waves), len(centre), len(centre)))
+    priors[:, np.arange(2 + e), np.arange(2 + e)] = loose
+    priors[:, 2 + e :, 2 + e :] = waves
+    weight_matrix = np.linalg.solve(noise, np.eye(len(noise)))
+    weight_matrix = 0.5 * (weight_matrix + weight_matrix.T)
+    start = centre
+    averaged = Averaged(
+        weights=np.zeros(0), root=symmetric_root(priors.mean(axis=0)), spread=np.zeros((len(centre), 0))
+    )
+    for _ in range(2):  # a pilot with equal weights, then one with the data's weights
+        choices = PlanChoices(
+            origin=origin, direction=direction, knots=knots, centre=centre, root=averaged.root,
+            spread=averaged.spread, weights=averaged.weights, weight_matrix=weight_matrix, start=start,
+        )
+        start, system = _newton(points, wanted, choices, curves)
+        _, _, _, design, o, _, _ = system
+        z = -(o.offset - wanted) + design @ (start - centre)
+        averaged = average_priors(z, design, noise, priors, log_prior)
+    return PlanChoices(
+        origin=origin, direction=direction, knots=knots, centre=centre, root=averaged.root,
+        spread=averaged.spread, weights=averaged.weights, weight_matrix=weight_matrix, start=start,
+    )
+
+
+def fit_plan(
+    points: Derived,
+    wanted: Derived,
+    sds: FloatArray,
+    *,
+    curves: int,
+    floor: float,
+    choices: PlanChoices | None = None,
+) -> PlanFit:
+    """Fit the laid line to marks at known offsets from it.
+
+    Parameters
+    ----------
+    points : Derived
+        Adjusted marks in station order, shape (n, 2).
+    wanted : Derived
+        Offset of each mark from the track centre, left positive, shape (n,).
+    sds : ndarray, shape (m,)
+        Doubts of the base inputs. [any]
+    curves : int
+        How many separate curves the stretch holds.
+    floor : float
+        Least waviness that is believed, rms. [mm]
+    choices : PlanChoices, optional
+        Held from an earlier fit.
+
+    Returns
+    -------
+    PlanFit
+        The line with derivatives to the base inputs and the unseen inputs' effects.
+
+    Raises
+    ------
+    NotConvergedError
+        If Newton's steps do not settle.
+    """
+    width = max(points.jac.shape[-1], wanted.jac.shape[-1])
+    points, wanted = points.padded(width), wanted.padded(width)
+    if choices is None:
+        choices = _choose(points.value, wanted.value, _offset_noise(points, wanted, sds), curves, floor)
+    p, system = _newton(points.value, wanted.value, choices, curves)
+    _, _, hessian, design, o, chain, by = system
+    root = choices.root
+    full = root.T @ hessian @ root + np.eye(root.shape[1])
+    r = o.offset - wanted.value
+    pull = choices.weight_matrix @ r
+    # dp = -H^-1 [ design^T W dr + (d design)^T W r ] for what was measured
+    slope = o.curvature[:, None] * o.ahead_by_state - o.turn_by_state
+    turned = (slope / (1.0 - o.curvature * o.offset)[:, None] * pull[:, None]) @ by
+    by_point = (design.T @ choices.weight_matrix)[:, :, None] * o.normal[None] + turned.T[:, :, None] * o.tangent[None]
+    right_points = np.einsum("pni,nij->pj", by_point, points.jac)
+    right = right_points - design.T @ choices.weight_matrix @ wanted.jac
+    jac = -root @ np.linalg.solve(full, root.T @ right)
+    state_value = np.concatenate([chain.start, [chain.heading], chain.curvature])
+    gauss = root.T @ (design.T @ choices.weight_matrix @ design) @ root + np.eye(root.shape[1])
+    unseen_parameters = np.hstack([root @ np.linalg.solve(gauss, np.eye(root.shape[1])), choices.spread])
+    e = PER_CURVE * curves
+    both = compressed(np.vstack([by @ unseen_parameters, unseen_parameters[2 : 2 + e]]))
+    state = Derived(state_value, by @ jac)
+    station_jac = _station_jac(o, points.jac, state.jac)
+    return PlanFit(
+        chain=chain,
+        state=state,
+        elements=Derived(p[2 : 2 + e], jac[2 : 2 + e]),
+        unseen=both[: len(state_value)],
+        unseen_elements=both[len(state_value) :],
+        stations=Derived(o.stations, station_jac),
+        residuals=-r,
+        choices=choices,
+    )
+
+
+def _station_jac(o: _Offsets, by_points: FloatArray, state_jac: FloatArray) -> FloatArray:
+    by_state = o.turn_by_state * o.offset[:, None] - o.ahead_by_state
+    moved = np.einsum("ni,nij->nj", o.tangent, by_points) + by_state @ state_jac
+    return moved / (1.0 - o.curvature * o.offset)[:, None]
+
+
+def _offset_noise(points: Derived, wanted: Derived, sds: FloatArray) -> FloatArray:
+    """Covariance of the marks' offsets across the line, direction from neighbour to neighbour."""
+    ahead = np.gradient(points.value, axis=0)
+    ahead /= np.linalg.norm(ahead, axis=1)[:, None]
+    normal = np.stack([-ahead[:, 1], ahead[:, 0]], axis=1)
+    across = Derived(np.zeros(len(normal)), np.einsum("ni,nij->nj", normal, points.jac)) - wanted
+    noise = across.covariance(sds)
+    return noise + np.eye(len(noise)) * 0.02**2

@@ -1,0 +1,240 @@
+"""How the layout moves past a body: a grid of exact poses, and a bound on everything between them.
+
+Seen from the body (at rest), a point p of a structure is at ``q(s) = axes(s) (p - origin(s))``. The search
+treats q as running straight between two poses. How far the true path leaves that chord is bounded by
+``e0 + e1 * |q|``, as the deviation is an affine function of p:
+
+- *between neighbouring nodes* it is measured at the quarter points with exact poses. Every station at
+  which an axle stands on a knot of plan, grade or cant is a node, so that the motion is smooth within
+  a cell; there the deviation is a parabola to within a few per cent, and 10 % is added;
+- *over many cells* it is the greatest deviation at the nodes inside (exact poses) plus that of the cells.
+
+Cells are made short enough for the wanted tolerance. Read :func:`build_grid` first.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from spanwright.alignment.line import Line
+from spanwright.clearance.sweep import Poses, poses
+from spanwright.clearance.vehicles import Body
+from spanwright.errors import NotConvergedError
+
+FloatArray = np.ndarray
+IntArray = np.ndarray
+
+LEVELS = 6  # the longest intervals have 2**(LEVELS - 1) cells
+_SPARE = 1.10  # on the deviation measured inside a cell
+_FLOOR = 1e-9  # rounding of poses, mm and radian
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Grid:
+    """Exact poses of a body along a line, and how far it leaves the chords between them.
+
+    Parameters
+    ----------
+    nodes : ndarray, shape (n + 1,)
+        Pose stations. [mm]
+    turn : ndarray, shape (n + 1, 3, 3)
+        Body axes at the nodes; ``q = turn @ p - shift``. [1]
+    shift : ndarray, shape (n + 1, 3)
+        Origin in the body frame. [mm]
+    constant : tuple of ndarray
+        ``e0`` of each interval of 1, 2, 4, ... cells. [mm]
+    growth : tuple of ndarray
+        ``e1`` of the same intervals. [1]
+    """
+
+    nodes: FloatArray
+    turn: FloatArray
+    shift: FloatArray
+    constant: tuple[FloatArray, ...]
+    growth: tuple[FloatArray, ...]
+
+
+def _knot_stations(line: Line, body: Body) -> FloatArray:
+    """Pose stations at which an axle stands on a knot of the line."""
+    knots = np.unique(np.concatenate([line.chain.knots, line.grade_knots, line.cant_knots]))
+    axles = (0.5, -0.5) if body.truck_wheelbase > 0 else (0.0,)
+    found = []
+    for truck in (1.0, -1.0):
+        for axle in axles:
+            wanted = knots - axle * body.truck_wheelbase
+            s = wanted - truck * 0.5 * body.truck_spacing
+            for _ in range(4):  # the half separation hardly changes with the station
+                s = wanted - truck * poses(line, body, s).half
+            found.append(s)
+    return np.concatenate(found)
+
+
+def _turn_and_shift(at: Poses) -> tuple[FloatArray, FloatArray]:
+    return at.axes, np.einsum("nij,nj->ni", at.axes, at.origin)
+
+
+def _deviation(
+    turn: FloatArray, shift: FloatArray, centre: FloatArray, chord: tuple[FloatArray, FloatArray]
+) -> tuple[FloatArray, FloatArray]:
+    """Size of the deviation for a point at ``centre``, and its growth with the distance from there."""
+    off_turn = turn - chord[0]
+    off_shift = shift - chord[1] - np.einsum("nij,nj->ni", off_turn, centre)
+    return np.sqrt(np.sum(off_shift**2, axis=1)), np.sqrt(np.sum(off_turn**2, axis=(1, 2)))
+
+
+def _cell_bounds(line: Line, body: Body, nodes: FloatArray) -> tuple[Poses, FloatArray, FloatArray]:
+    """Poses at the nodes, and the bound of each cell from poses at its quarter points."""
+    at = poses(line, body, nodes)
+    turn, shift = _turn_and_shift(at)
+    constant = np.zeros(len(nodes) - 1)
+    growth = np.zeros(len(nodes) - 1)
+    for t in (0.25, 0.5, 0.75):
+        inner = poses(line, body, nodes[:-1] + t * np.diff(nodes))
+        chord = ((1 - t) * turn[:-1] + t * turn[1:], (1 - t) * shift[:-1] + t * shift[1:])
+        e0, e1 = _deviation(*_turn_and_shift(inner), inner.origin, chord)
+        constant, growth = np.maximum(constant, e0), np.maximum(growth, e1)
+    return at, _SPARE * constant + _FLOOR, _SPARE * growth + _FLOOR
+
+
+def _interval_bounds(at: Poses, cells: tuple[FloatArray, FloatArray], width: int) -> tuple[FloatArray, FloatArray]:
+    """Bounds of intervals of ``width`` cells, the last one perhaps shorter."""
+    n = len(at.station) - 1
+    turn, shift = _turn_and_shift(at)
+    starts = np.arange(0, n, width)
+    ends = np.minimum(starts + width, n)
+    owner = np.minimum(np.arange(n) // width, len(starts) - 1)
+    low, high = starts[owner], ends[owner]
+    t = ((at.station[:-1] - at.station[low]) / (at.station[high] - at.station[low]))[:, None]
+    chord = (
+        (1 - t[..., None]) * turn[low] + t[..., None] * turn[high],
+        (1 - t) * shift[low] + t * shift[high],
+    )
+    centre = at.origin[(low + high) // 2]
+    e0, e1 = _deviation(turn[:-1], shift[:-1], centre, chord)
+    constant = np.maximum.reduceat(e0, starts) + np.maximum.reduceat(cells[0], starts)
+    return constant, np.maximum.reduceat(e1, starts) + np.maximum.reduceat(cells[1], starts)
+
+
+def build_grid(line: Line, body: Body, run: tuple[float, float], *, reach: float, allowed: float) -> Grid:
+    """Return a grid of exact poses whose cells leave their chords by no more than allowed.
+
+    Parameters
+    ----------
+    line : Line
+        The line.
+    body : Body
+        The body.
+    run : tuple of float
+        First and last pose station; both are nodes. [mm]
+    reach : float
+        Points matter up to this far from the body's origin. [mm]
+    allowed : float
+        Greatest deviation within a cell. [mm]
+
+    Returns
+    -------
+    Grid
+        Poses and bounds.
+
+    Raises
+    ------
+    NotConvergedError
+        If cells of a hundredth of a millimetre are still too long.
+    """
+    breaks = _knot_stations(line, body)
+    breaks = breaks[(breaks > run[0] + 1e-6) & (breaks < run[1] - 1e-6)]
+    step = 4.0
+    while step > 0.01:
+        even = np.linspace(*run, max(2, int(np.ceil((run[1] - run[0]) / step)) + 1))
+        nodes = np.unique(np.concatenate([even, breaks]))
+        nodes = nodes[np.concatenate([[True], np.diff(nodes) > 1e-6])]
+        at, constant, growth = _cell_bounds(line, body, nodes)
+        worst = float(np.max(constant + growth * reach))
+        if worst <= allowed:
+            break
+        step *= min(0.7, 0.95 * np.sqrt(allowed / worst))
+    else:
+        raise NotConvergedError(
+            "the motion of the body cannot be followed", code="CL021", where=line.name, value=worst, limit=allowed
+        )
+    turn, shift = _turn_and_shift(at)
+    levels = [(constant, growth)]
+    levels += [_interval_bounds(at, levels[0], 2**k) for k in range(1, LEVELS)]
+    return Grid(
+        nodes=nodes,
+        turn=turn,
+        shift=shift,
+        constant=tuple(level[0] for level in levels),
+        growth=tuple(level[1] for level in levels),
+    )
+
+
+def between(grid: Grid, c: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return turn and shift at cell coordinates, running straight between nodes.
+
+    Parameters
+    ----------
+    grid : Grid
+        The grid.
+    c : ndarray, shape (m,)
+        Node number plus the fraction of the cell that follows. [1]
+
+    Returns
+    -------
+    turn : ndarray, shape (m, 3, 3)
+        Exact at nodes. [1]
+    shift : ndarray, shape (m, 3)
+        Exact at nodes. [mm]
+    """
+    i = np.clip(np.floor(c).astype(int), 0, len(grid.nodes) - 2)
+    t = (c - i)[:, None]
+    turn = grid.turn[i] + t[..., None] * (grid.turn[i + 1] - grid.turn[i])
+    return turn, grid.shift[i] + t * (grid.shift[i + 1] - grid.shift[i])
+
+
+def station(grid: Grid, c: FloatArray) -> FloatArray:
+    """Return pose stations at cell coordinates.
+
+    Parameters
+    ----------
+    grid : Grid
+        The grid.
+    c : ndarray, shape (m,)
+        Cell coordinates. [1]
+
+    Returns
+    -------
+    ndarray, shape (m,)
+        Stations. [mm]
+    """
+    return np.interp(c, np.arange(len(grid.nodes)), grid.nodes)
+
+
+def bound(grid: Grid, low: FloatArray, level: IntArray, far: FloatArray) -> FloatArray:
+    """Return how far points can be from the chord of their interval.
+
+    Parameters
+    ----------
+    grid : Grid
+        The grid.
+    low : ndarray, shape (m,)
+        Cell coordinate of each interval's start. [1]
+    level : ndarray, shape (m,)
+        Binary logarithm of the interval's number of cells; negative for a part of one cell. [1]
+    far : ndarray, shape (m,)
+        Distance of the points from the body's origin. [mm]
+
+    Returns
+    -------
+    ndarray, shape (m,)
+        Bound of the deviation. [mm]
+    """
+    cell = np.minimum(np.floor(low).astype(int), len(grid.nodes) - 2)
+    result = np.empty(len(low))
+    for k in range(LEVELS):
+        rows = (level == k) if k > 0 else (level <= 0)
+        at = cell[rows] >> k
+        result[rows] = grid.constant[k][at] + grid.growth[k][at] * far[rows]
+    return result

@@ -1,0 +1,430 @@
+"""Stage 4: every vehicle on its line against every part; gaps with doubt, margins, verdicts.
+
+``assess`` searches and holds the witnesses; given ``choices`` of an earlier run it only evaluates them
+again, so that the numbers are smooth functions of the base inputs with the Jacobian that they carry.
+
+Read :func:`assess` first.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from spanwright.alignment.line import Line
+from spanwright.clearance.freeing import freeing_travel, least_travel
+from spanwright.clearance.held import Held, held_gap, hold
+from spanwright.clearance.least_gap import Prepared, SearchSettings, Witness, find, prepare, with_body_of
+from spanwright.clearance.vehicles import Vehicle, grow, sized
+from spanwright.clearance.verdict import decide
+from spanwright.errors import InputError
+from spanwright.estimation.derived import Derived, constant
+from spanwright.estimation.inputs import Inputs
+from spanwright.findings import Finding, Severity, Verdict
+from spanwright.structures.shapes import Shape, point_on
+
+FloatArray = np.ndarray
+
+_KEPT = 3.0  # witnesses within so many u of the least are kept
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Run:
+    """A vehicle and the line it runs on.
+
+    Parameters
+    ----------
+    line : str
+        Name of the line.
+    vehicle : Vehicle
+        The vehicle.
+    """
+
+    line: str
+    vehicle: Vehicle
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ClearanceInput:
+    """What the stage is asked.
+
+    Parameters
+    ----------
+    runs : tuple of Run
+        Which vehicle runs on which line.
+    margin_side : float
+        Margin wanted to each side. [mm]
+    margin_above : float
+        Margin wanted upwards. [mm]
+    k : float
+        Coverage factor of the verdicts. [1]
+    search : SearchSettings
+        How exact and how far the search looks.
+    freeing_limit : float
+        Travels beyond this are not looked for. [mm]
+    """
+
+    runs: tuple[Run, ...]
+    margin_side: float
+    margin_above: float
+    k: float = 2.0
+    search: SearchSettings = field(default_factory=lambda: SearchSettings(also_within=1.5))
+    freeing_limit: float = 40.0
+
+    def __post_init__(self) -> None:
+        if not (self.margin_side >= 0 and self.margin_above >= 0 and self.k > 0):
+            raise InputError(
+                "a margin is negative or the coverage factor not positive",
+                code="CL012",
+                where="clearance",
+                value=(self.margin_side, self.margin_above, self.k),
+                limit="0 or more; k more than 0",
+                hint="Margins are what you want to see between train and structure",
+            )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SuspectShift:
+    """What leaving out a suspect reading would change.
+
+    Parameters
+    ----------
+    id : str
+        The suspect reading.
+    delta : ndarray, shape (n,)
+        First-order change of the base inputs without it. [mixed]
+    """
+
+    id: str
+    delta: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class HeldGap:
+    """What is held of one vehicle and part.
+
+    Parameters
+    ----------
+    gap : tuple of Held
+        Witnesses of the gap, the least first; empty beyond reach, or where no travel frees the part.
+    margin : tuple of Held
+        The same for the vehicle grown by its margins.
+    beyond_reach : bool
+        The gap is more than the reach of the search.
+    """
+
+    gap: tuple[Held, ...]
+    margin: tuple[Held, ...]
+    beyond_reach: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Gap:
+    """The closest approach of a vehicle and a part, judged.
+
+    Parameters
+    ----------
+    id : str
+        ``clearance/<line>/<vehicle>/<part>``.
+    line : str
+        Name of the line.
+    vehicle : str
+        The vehicle's id.
+    part : str
+        The part's id.
+    gap : Derived
+        Signed: negative is the least travel of the part that frees it; ``-inf`` where none does within
+        the limit; the reach, as a lower bound, where ``beyond_reach``.
+    u : float
+        Standard uncertainty of the gap. [mm]
+    margin_gap : Derived
+        The same for the vehicle grown by its margins: 0 or more means that they are kept.
+    margin_u : float
+        Standard uncertainty of the margin gap. [mm]
+    verdict : Verdict
+        The word.
+    reason : str
+        Why a verdict is not proven although the numbers alone would say more.
+    suspects : tuple of str
+        Suspect readings whose removal would change the word.
+    side : str
+        Side of the vehicle.
+    travel : str
+        Direction of the least travel where they overlap.
+    station : float
+        Pose station. [mm]
+    where : ndarray, shape (3,)
+        Closest point of the part. [mm]
+    surveyed : bool
+        Whether all witnesses are on surveyed track.
+    beyond_reach : bool
+        The gap is only known to be more than the value.
+    witness_gaps : tuple of Derived
+        Signed gap at each near-equal witness, the least first.
+    """
+
+    id: str
+    line: str
+    vehicle: str
+    part: str
+    gap: Derived
+    u: float
+    margin_gap: Derived
+    margin_u: float
+    verdict: Verdict
+    reason: str
+    suspects: tuple[str, ...]
+    side: str
+    travel: str
+    station: float
+    where: FloatArray
+    surveyed: bool
+    beyond_reach: bool
+    witness_gaps: tuple[Derived, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ClearanceResult:
+    """All gaps.
+
+    Parameters
+    ----------
+    gaps : tuple of Gap
+        By run, then by part.
+    findings : tuple of Finding
+        One for each gap that is not clear.
+    choices : dict of str to HeldGap
+        The witnesses, by gap id, for replay.
+    """
+
+    gaps: tuple[Gap, ...]
+    findings: tuple[Finding, ...]
+    choices: dict[str, HeldGap]
+
+
+def assess(
+    inputs: Inputs,
+    lines: dict[str, Line],
+    shapes: tuple[Shape, ...],
+    settings: ClearanceInput,
+    *,
+    choices: dict[str, HeldGap] | None = None,
+    suspects: tuple[SuspectShift, ...] = (),
+) -> ClearanceResult:
+    """Judge every vehicle on its line against every part that matters to that line.
+
+    Parameters
+    ----------
+    inputs : Inputs
+        The base inputs.
+    lines : dict of str to Line
+        The lines by name.
+    shapes : tuple of Shape
+        The finished parts; one that is ``over`` a line matters to the trains of that line only.
+    settings : ClearanceInput
+        Vehicles, margins, coverage.
+    choices : dict of str to HeldGap, optional
+        Witnesses of an earlier result; with them nothing is searched.
+    suspects : tuple of SuspectShift
+        Suspect readings; a word that leaving one out would change is *not proven*.
+
+    Returns
+    -------
+    ClearanceResult
+        Gaps, findings and choices.
+
+    Raises
+    ------
+    InputError
+        If a vehicle runs on a line that is not there.
+    """
+    gaps: list[Gap] = []
+    held: dict[str, HeldGap] = {}
+    for run in settings.runs:
+        if run.line not in lines:
+            raise InputError(
+                "a vehicle runs on a line that is not there",
+                code="CL013",
+                where=run.vehicle.id,
+                value=run.line,
+                limit=", ".join(lines),
+                hint="Name one of the job's lines",
+            )
+        line = lines[run.line]
+        matter = tuple(s for s in shapes if s.over in ("", run.line))
+        ids = [f"clearance/{run.line}/{run.vehicle.id}/{s.part}" for s in matter]
+        found = _searched(inputs, line, run.vehicle, matter, settings=settings) if choices is None else None
+        for k, (key, shape) in enumerate(zip(ids, matter, strict=True)):
+            kept = found[k] if found is not None else _replayed(choices or {}, key)
+            pair = _Pair(inputs, line, run.vehicle, shape)
+            kept = _thinned(pair, kept) if choices is None else kept
+            held[key] = kept
+            gaps.append(_judge(pair, key, kept, settings=settings, suspects=suspects))
+    return ClearanceResult(
+        gaps=tuple(gaps), findings=tuple(_finding(g, settings) for g in gaps if g.verdict is not Verdict.CLEAR), choices=held
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Pair:
+    inputs: Inputs
+    line: Line
+    vehicle: Vehicle
+    shape: Shape
+
+    def gaps(self, held: tuple[Held, ...]) -> tuple[Derived, ...]:
+        return tuple(held_gap(self.line, self.vehicle, self.shape, one, inputs=self.inputs) for one in held)
+
+
+def _replayed(choices: dict[str, HeldGap], key: str) -> HeldGap:
+    if key not in choices:
+        raise InputError(
+            "no witness is held for a vehicle and part",
+            code="CL014",
+            where=key,
+            hint="Reckon the clearances anew without choices",
+        )
+    return choices[key]
+
+
+def _searched(
+    inputs: Inputs, line: Line, vehicle: Vehicle, shapes: tuple[Shape, ...], *, settings: ClearanceInput
+) -> list[HeldGap]:
+    """Search one vehicle, as it is and grown by its margins."""
+    present = sized(vehicle, inputs)
+    prepared = prepare(line, present, settings.search)
+    grown_bodies = tuple(grow(b, settings.margin_side, settings.margin_above) for b in present.bodies)
+    grown = with_body_of(prepared, replace(present, bodies=grown_bodies))
+    plain = _by_part(find(prepared, shapes))
+    near = tuple(s for s in shapes if not plain[s.part][0].beyond_reach)
+    widened = _by_part(find(grown, near))
+    result = []
+    for shape in shapes:
+        if plain[shape.part][0].beyond_reach:
+            result.append(HeldGap(gap=(), margin=(), beyond_reach=True))
+            continue
+        sets = (
+            _held_set(inputs, vehicle, ready, shape, witnesses=witnesses[shape.part], limit=settings.freeing_limit)
+            for ready, witnesses in ((prepared, plain), (grown, widened))
+        )
+        gap, margin = sets
+        result.append(HeldGap(gap=gap, margin=margin))
+    return result
+
+
+def _by_part(witnesses: tuple[Witness, ...]) -> dict[str, list[Witness]]:
+    table: dict[str, list[Witness]] = {}
+    for witness in witnesses:
+        table.setdefault(witness.part, []).append(witness)
+    return table
+
+
+def _held_set(
+    inputs: Inputs, vehicle: Vehicle, prepared: Prepared, shape: Shape, *, witnesses: list[Witness], limit: float
+) -> tuple[Held, ...]:
+    """Witnesses as choices; an overlap becomes the contact after the least travel."""
+    if witnesses[0].gap > 0:
+        return tuple(hold(w, vehicle, inputs) for w in witnesses)
+    travel = least_travel(freeing_travel(prepared, shape, witnesses[0], limit=limit))
+    if travel is None or travel.contact is None:
+        return ()
+    return (hold(travel.contact, vehicle, inputs, travel=travel),)
+
+
+def _thinned(pair: _Pair, kept: HeldGap) -> HeldGap:
+    """Keep the witnesses that are within a few doubts of the least."""
+    sds = pair.inputs.sds
+
+    def near(held: tuple[Held, ...]) -> tuple[Held, ...]:
+        gaps = pair.gaps(held)
+        doubts = [float(g.sd(sds)) for g in gaps]
+        return tuple(
+            one
+            for one, g, u in zip(held, gaps, doubts, strict=True)
+            if one is held[0] or g.value - gaps[0].value <= _KEPT * max(u, doubts[0])
+        )
+
+    return replace(kept, gap=near(kept.gap), margin=near(kept.margin))
+
+
+def _values(gaps: tuple[Derived, ...], sds: FloatArray, delta: FloatArray | None) -> tuple[FloatArray, FloatArray]:
+    values = np.array([float(g.value) for g in gaps])
+    if delta is not None:
+        values = values + np.array([float(g.jac @ delta[: g.jac.shape[-1]]) for g in gaps])
+    return values, np.array([float(g.sd(sds)) for g in gaps])
+
+
+def _bounds(pair: _Pair, kept: HeldGap, settings: ClearanceInput) -> tuple[tuple[Derived, ...], tuple[Derived, ...]]:
+    """Gaps and margin gaps at the witnesses; bounds without doubt where there is no witness."""
+    n = len(pair.inputs)
+    if kept.beyond_reach:
+        reach = settings.search.reach
+        rest = reach - float(np.hypot(settings.margin_side, settings.margin_above))
+        return (constant(reach, n),), (constant(rest, n),)
+    nowhere = (constant(-np.inf, n),)
+    return pair.gaps(kept.gap) or nowhere, pair.gaps(kept.margin) or nowhere
+
+
+def _judge(
+    pair: _Pair, key: str, kept: HeldGap, *, settings: ClearanceInput, suspects: tuple[SuspectShift, ...]
+) -> Gap:
+    sds = pair.inputs.sds
+    gaps, margins = _bounds(pair, kept, settings)
+
+    def word(delta: FloatArray | None) -> Verdict:
+        return decide(*_values(gaps, sds, delta), *_values(margins, sds, delta), k=settings.k)
+
+    verdict = word(None)
+    changing = tuple(s.id for s in suspects if word(s.delta) is not verdict)
+    surveyed = all(one.surveyed for one in (*kept.gap, *kept.margin))
+    reasons = []
+    if changing:
+        reasons.append(f"rests on suspect readings: {', '.join(changing)}")
+    if verdict is Verdict.CLEAR and not surveyed:
+        reasons.append("not surveyed")
+    first = kept.gap[0] if kept.gap else None
+    _, sd = _values(gaps[:1], sds, None)
+    _, margin_sd = _values(margins[:1], sds, None)
+    return Gap(
+        id=key,
+        line=pair.line.name,
+        vehicle=pair.vehicle.id,
+        part=pair.shape.part,
+        gap=gaps[0],
+        u=float(sd[0]),
+        margin_gap=margins[0],
+        margin_u=float(margin_sd[0]),
+        verdict=Verdict.NOT_PROVEN if reasons else verdict,
+        reason="; ".join(reasons),
+        suspects=changing,
+        side=first.side if first else "",
+        travel=first.travel if first else "",
+        station=first.station if first else float("nan"),
+        where=point_on(pair.shape, first.triangle, first.weights).value if first else np.full(3, np.nan),
+        surveyed=surveyed,
+        beyond_reach=kept.beyond_reach,
+        witness_gaps=gaps,
+    )
+
+
+def _finding(gap: Gap, settings: ClearanceInput) -> Finding:
+    code, severity, text = {
+        Verdict.FOUL: ("CL101", Severity.STOP, "the train touches"),
+        Verdict.TIGHT: ("CL102", Severity.WARNING, "the train passes, the margin is not proven"),
+        Verdict.NOT_PROVEN: ("CL103", Severity.WARNING, "not proven that the train passes"),
+    }[gap.verdict]
+    if gap.verdict is Verdict.FOUL and np.isneginf(gap.gap.value):
+        text += f", and no travel up, left or right within {settings.freeing_limit:g} mm frees it"
+    if gap.reason:
+        text += f" ({gap.reason})"
+    return Finding(
+        code=code,
+        severity=severity,
+        where=gap.id,
+        text=text,
+        value=float(gap.gap.value),
+        limit=0.0,
+        remedy=f"Move it {gap.travel}" if gap.travel else "",
+        source="the margins wanted by the job",
+    )

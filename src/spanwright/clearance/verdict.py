@@ -1,0 +1,97 @@
+"""From gaps and doubts to one word.
+
+With gap g, its doubt u, the gap h of the vehicle grown by its margins with doubt v, and factor k:
+
+============== ===================================================================
+clear          h > 0 and h - k v >= 0: the margin is kept, proven
+foul           g + k u < 0: it touches, proven
+tight          g - k u >= 0, but the margin is not proven
+not proven     anything else
+============== ===================================================================
+
+Where m witnesses are near equal the least of them is what counts, and the least of m doubtful numbers
+lies lower than each alone. The bound is then taken with the factor of Sidak [1]_: the risk 1 - Phi(k)
+of one becomes that of all m together with ``Phi(k_m) = Phi(k) ** (1 / m)``. It is exact for independent
+witnesses and on the safe side for those that share their doubts.
+
+References
+----------
+.. [1] Z. Sidak, "Rectangular confidence regions for the means of multivariate normal distributions",
+   *Journal of the American Statistical Association* 62 (1967), pp. 626-633.
+"""
+
+from __future__ import annotations
+
+from statistics import NormalDist
+
+import numpy as np
+
+from spanwright.findings import Verdict
+
+FloatArray = np.ndarray
+
+
+def joint_factor(k: float, m: int) -> float:
+    """Return the factor that gives the least of several gaps the risk that k gives one.
+
+    Parameters
+    ----------
+    k : float
+        Coverage factor for one gap. [1]
+    m : int
+        Number of near-equal witnesses, 1 at least.
+
+    Returns
+    -------
+    float
+        k itself for one witness, more for several. [1]
+
+    Examples
+    --------
+    >>> round(joint_factor(2.0, 1), 3), round(joint_factor(2.0, 4), 3)
+    (2.0, 2.529)
+    """
+    if m <= 1 or k <= 0:
+        return k
+    normal = NormalDist()
+    # the risk is kept as a small number: 1 - (1 - risk) ** (1 / m) without cancelling
+    risk = -np.expm1(np.log1p(-normal.cdf(-k)) / m)
+    return -normal.inv_cdf(float(risk))
+
+
+def decide(
+    gap: FloatArray | float,
+    u: FloatArray | float,
+    grown_gap: FloatArray | float,
+    grown_u: FloatArray | float,
+    *,
+    k: float,
+) -> Verdict:
+    """Return the word for a gap.
+
+    Parameters
+    ----------
+    gap : float or ndarray, shape (m,)
+        Signed gap, of each near-equal witness. [mm]
+    u : float or ndarray, shape (m,)
+        Its standard uncertainty. [mm]
+    grown_gap : float or ndarray, shape (l,)
+        Signed gap of the vehicle grown by its margins. [mm]
+    grown_u : float or ndarray, shape (l,)
+        Its standard uncertainty. [mm]
+    k : float
+        Coverage factor. [1]
+
+    Returns
+    -------
+    Verdict
+        Clear, tight, foul or not proven.
+    """
+    gap, u, grown_gap, grown_u = (np.atleast_1d(np.asarray(x, dtype=float)) for x in (gap, u, grown_gap, grown_u))
+    for_grown = joint_factor(k, len(grown_gap))
+    if np.all((grown_gap > 0) & (grown_gap - for_grown * grown_u >= 0)):
+        return Verdict.CLEAR
+    joint = joint_factor(k, len(gap))
+    if np.any(gap + joint * u < 0):
+        return Verdict.FOUL
+    return Verdict.TIGHT if np.all(gap - joint * u >= 0) else Verdict.NOT_PROVEN

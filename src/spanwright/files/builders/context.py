@@ -1,0 +1,326 @@
+"""What all builders share: file, units, words, tools, and the growing list of base inputs."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import TypeVar
+
+from spanwright.errors import InputError
+from spanwright.estimation.inputs import Input
+from spanwright.files.builders.tools import Measure, Tool, doubt
+from spanwright.files.schema.base import Quantity
+from spanwright.files.source import Keys, Source, listed, nearest
+from spanwright.job import Words
+from spanwright.units import parse_angle, parse_length
+
+T = TypeVar("T")
+_NAME = re.compile(r"[^/\s][^/\n\r\t]*")
+
+
+@dataclass(slots=True, kw_only=True)
+class Context:
+    """The state of one loading.
+
+    Parameters
+    ----------
+    source : Source
+        The file.
+    unit : str
+        Unit of a bare number.
+    scale : Fraction
+        Full size over model size.
+    words : Words
+        The builder's own words.
+    tools : dict
+        Tools by name, defaults included.
+    inputs : dict
+        Base inputs by id, in order.
+    """
+
+    source: Source
+    unit: str
+    scale: Fraction
+    words: Words
+    tools: dict[str, Tool]
+    inputs: dict[str, Input] = field(default_factory=dict)
+
+    def placed(self, keys: Keys, read: Callable[[], T]) -> T:
+        """Do something, and say where it went wrong if it does.
+
+        Parameters
+        ----------
+        keys : tuple
+            Where in the file the value stands.
+        read : callable
+            What to do.
+
+        Returns
+        -------
+        T
+            What it returned.
+
+        Raises
+        ------
+        InputError
+            The same error with the place added.
+        """
+        try:
+            return read()
+        except InputError as error:
+            if error.where:
+                raise
+            raise self.source.error(
+                keys, error.what, code=error.code, value=error.value, limit=error.limit, hint=error.hint
+            ) from None
+
+    def length(self, keys: Keys, written: Quantity, *, least: float = -math.inf) -> float:
+        """Return a length in model mm.
+
+        Parameters
+        ----------
+        keys : tuple
+            Where it stands.
+        written : str or number
+            As it was written.
+        least : float
+            The smallest that can be meant. [mm]
+
+        Returns
+        -------
+        float
+            The length. [mm]
+
+        Raises
+        ------
+        InputError
+            If it cannot be read or is too small.
+        """
+        value = float(self.placed(keys, lambda: parse_length(written, self.unit, scale=self.scale)))
+        if value < least:
+            raise self.source.error(
+                keys,
+                "this length must not be negative" if least == 0 else "this length is too small",
+                code="JO012",
+                value=written,
+                limit=f"at least {least:g} mm",
+            )
+        return value
+
+    def thickness(self, keys: Keys, written: Quantity) -> float:
+        """Return a length that must be more than nothing.
+
+        Parameters
+        ----------
+        keys : tuple
+            Where it stands.
+        written : str or number
+            As it was written.
+
+        Returns
+        -------
+        float
+            The length. [mm]
+
+        Raises
+        ------
+        InputError
+            If it cannot be read or is 0 or negative.
+        """
+        value = self.length(keys, written)
+        if value <= 0:
+            raise self.source.error(
+                keys, "this size must be more than 0", code="JO012", value=written, limit="a positive length"
+            )
+        return value
+
+    def angle(self, keys: Keys, written: Quantity) -> float:
+        """Return an angle.
+
+        Parameters
+        ----------
+        keys : tuple
+            Where it stands.
+        written : str or number
+            As it was written.
+
+        Returns
+        -------
+        float
+            The angle. [rad]
+        """
+        return self.placed(keys, lambda: parse_angle(written))
+
+    def choice(self, keys: Keys, word: str, choices: Iterable[str], *, what: str, code: str) -> str:
+        """Return a word that must be one of some choices.
+
+        Parameters
+        ----------
+        keys : tuple
+            Where it stands.
+        word : str
+            What was written.
+        choices : iterable of str
+            What may be written.
+        what : str
+            What is wrong if it is none of them.
+        code : str
+            Code of that error.
+
+        Returns
+        -------
+        str
+            The word.
+
+        Raises
+        ------
+        InputError
+            If it is none of the choices.
+        """
+        known = list(choices)
+        if word in known:
+            return word
+        guess = nearest(word, known)
+        hint = f"Did you mean {guess!r}?" if guess else ""
+        raise self.source.error(
+            keys,
+            what,
+            code=code,
+            value=word,
+            limit=f"one of: {listed(known) or 'none is given yet'}",
+            hint=hint,
+        )
+
+    def name(self, keys: Keys, word: str) -> str:
+        """Return a name that may stand in an id.
+
+        Parameters
+        ----------
+        keys : tuple
+            Where it stands.
+        word : str
+            The name.
+
+        Returns
+        -------
+        str
+            The same.
+
+        Raises
+        ------
+        InputError
+            If it is empty or holds a slash.
+        """
+        if not _NAME.fullmatch(word) or word != word.strip() or len(word) > 60:
+            raise self.source.error(
+                keys,
+                "this cannot be a name",
+                code="JO013",
+                value=word,
+                limit="up to 60 characters on one line without / and without blanks at its ends",
+            )
+        return word
+
+    def tool(self, keys: Keys, name: str) -> Tool:
+        """Return a tool by name.
+
+        Parameters
+        ----------
+        keys : tuple
+            Where the name stands.
+        name : str
+            Its name.
+
+        Returns
+        -------
+        Tool
+            The tool.
+        """
+        self.choice(keys, name, self.tools, what="this tool is not known", code="JO014")
+        return self.tools[name]
+
+    def doubt(self, keys: Keys, written: Quantity, measure: Measure) -> float:
+        """Return a standard uncertainty of a given kind.
+
+        Parameters
+        ----------
+        keys : tuple
+            Where it stands.
+        written : str or number
+            As it was written.
+        measure : Measure
+            What it must be a doubt of.
+
+        Returns
+        -------
+        float
+            The standard uncertainty. [mixed]
+
+        Raises
+        ------
+        InputError
+            If it cannot be read, is not more than 0, or is of another kind.
+        """
+        found, sd = self.placed(keys, lambda: doubt(written, self.unit))
+        if found is not measure:
+            raise self.source.error(
+                keys,
+                "this doubt is of another kind than what it is a doubt of",
+                code="JO011",
+                value=written,
+                limit="a length" if measure is Measure.LENGTH else "an angle such as 0.1 deg",
+            )
+        return sd
+
+    def side(self, keys: Keys, word: str) -> bool:
+        """Return whether a side of growing station is the left one.
+
+        Parameters
+        ----------
+        keys : tuple
+            Where the word stands.
+        word : str
+            One of the job's names of its sides.
+
+        Returns
+        -------
+        bool
+            True for left.
+        """
+        names = [self.words.left, self.words.right]
+        self.choice(keys, word, names, what="this is not a side of the job", code="JO015")
+        return word == self.words.left
+
+    def add(self, keys: Keys, item: Input) -> str:
+        """Add a base input.
+
+        Parameters
+        ----------
+        keys : tuple
+            Where it comes from.
+        item : Input
+            The input.
+
+        Returns
+        -------
+        str
+            Its id.
+
+        Raises
+        ------
+        InputError
+            If its id is taken.
+        """
+        if item.id in self.inputs:
+            raise self.source.error(
+                keys,
+                "this id or name is used twice",
+                code="JO016",
+                value=item.id,
+                hint="Give each reading and each part its own",
+            )
+        self.inputs[item.id] = item
+        return item.id

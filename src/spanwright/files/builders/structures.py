@@ -1,0 +1,228 @@
+"""The bridge: what is shared, its spans, and how they join its supports."""
+
+from __future__ import annotations
+
+from spanwright.estimation.inputs import Size
+from spanwright.files.builders import sizes
+from spanwright.files.builders.context import Context
+from spanwright.files.builders.supports import build_support
+from spanwright.files.schema.base import BySide
+from spanwright.files.schema.job import Bridge, Job
+from spanwright.files.schema.job import Span as SpanTable
+from spanwright.files.source import Keys
+from spanwright.structures.given import (
+    Packing,
+    Span,
+    StructuresInput,
+)
+from spanwright.survey.readings import Mark
+
+#: What a span may leave to [bridge].
+SHARED = ("spacing", "flange", "shoe", "shoe_along", "bearing_inset")
+LABELS = {
+    "spacing": "girder spacing",
+    "flange": "flange width",
+    "shoe": "shoe height",
+    "shoe_along": "shoe length",
+    "bearing_inset": "bearing inset",
+}
+
+
+def build_structures(
+    ctx: Context, job: Job, layers: dict[str, Size], marks: dict[str, Mark], *, k: float
+) -> StructuresInput | None:
+    """Return the bridge, if the job has one.
+
+    Parameters
+    ----------
+    ctx : Context
+        The loading.
+    job : Job
+        The whole file.
+    layers : dict
+        Measured layers.
+    marks : dict
+        All marks.
+    k : float
+        Coverage factor. [1]
+
+    Returns
+    -------
+    StructuresInput or None
+        None if the file holds no ``[bridge]``.
+
+    Raises
+    ------
+    InputError
+        If a part is missing, named twice, or cannot be meant.
+    """
+    bridge = job.bridge
+    if bridge is None:
+        for key in ("supports", "spans"):
+            if getattr(job, key):
+                raise ctx.source.error(
+                    (key,), f"there are {key}, but no [bridge]", code="JO050", hint="Add the table [bridge]"
+                )
+        return None
+    keys: Keys = ("bridge",)
+    for key, name in (("upper", bridge.upper), ("lower", bridge.lower)):
+        ctx.choice((*keys, key), name, job.lines, what="there is no line of this name", code="JO022")
+    if bridge.upper == bridge.lower:
+        raise ctx.source.error(
+            (*keys, "lower"), "a line does not cross itself", code="JO051", value=bridge.lower
+        )
+    for key in ("supports", "spans"):
+        if not getattr(job, key):
+            raise ctx.source.error(keys, f"the bridge has no [[{key}]]", code="JO050")
+    for layer in ("rail", "bridge_tie"):
+        if layer not in layers:
+            raise ctx.source.error(
+                ("layers",),
+                f"the bridge needs the thickness of the layer {layer}",
+                code="JO048",
+                limit=f'in [layers]: {layer} = {{ is = "...", by = "caliper" }}',
+            )
+    shared = {
+        name: sizes.measured(
+            ctx, (*keys, name), table, f"bridge/{name}", label=f"{LABELS[name]} of all spans", by=bridge.by
+        )
+        for name in SHARED
+        if (table := getattr(bridge, name)) is not None
+    }
+    _end_to_end(ctx, job)
+    supports = tuple(build_support(ctx, n, s, marks) for n, s in enumerate(job.supports))
+    spans = tuple(_span(ctx, n, s, shared) for n, s in enumerate(job.spans))
+    return StructuresInput(
+        upper=bridge.upper,
+        lower=bridge.lower,
+        spans=spans,
+        supports=supports,
+        rail=layers["rail"],
+        tie=layers["bridge_tie"],
+        dap=layers.get("dap"),
+        packing=_packing(ctx, bridge),
+        tie_overhang=ctx.length((*keys, "tie_overhang"), bridge.tie_overhang, least=0),
+        tie_width=ctx.thickness((*keys, "tie_width"), bridge.tie_width),
+        tie_pitch=ctx.thickness((*keys, "tie_pitch"), bridge.tie_pitch),
+        end_gap=ctx.length((*keys, "end_gap"), bridge.end_gap, least=0),
+        edge=ctx.length((*keys, "edge"), bridge.edge, least=0),
+        k=k,
+    )
+
+
+def _packing(ctx: Context, bridge: Bridge) -> Packing:
+    keys: Keys = ("bridge", "packing")
+    thinnest = ctx.length((*keys, "thinnest"), bridge.packing.thinnest, least=0)
+    most = ctx.thickness((*keys, "most"), bridge.packing.most)
+    if most < thinnest:
+        raise ctx.source.error(
+            (*keys, "most"),
+            "the thickest packing is thinner than the thinnest",
+            code="JO052",
+            value=bridge.packing.most,
+        )
+    return Packing(thinnest=thinnest, most=most)
+
+
+def _end_to_end(ctx: Context, job: Job) -> None:
+    """Refuse spans that do not lead from each support to the next."""
+    names = [s.name for s in job.supports]
+    for key in ("supports", "spans"):
+        listed = [part.name for part in getattr(job, key)]
+        for k, name in enumerate(listed):
+            if name in listed[:k]:
+                raise ctx.source.error((key, k, "name"), "this name is used twice", code="JO016", value=name)
+    if len(job.spans) != len(names) - 1:
+        raise ctx.source.error(
+            ("spans",),
+            "the spans must lead from each support to the next",
+            code="JO053",
+            value=f"{len(job.spans)} spans and {len(names)} supports",
+            limit=f"{len(names) - 1} spans",
+        )
+    for k, span in enumerate(job.spans):
+        for key, written, wanted in (("from", span.start, names[k]), ("to", span.end, names[k + 1])):
+            ctx.choice(
+                ("spans", k, key), written, names, what="there is no support of this name", code="JO054"
+            )
+            if written != wanted:
+                raise ctx.source.error(
+                    ("spans", k, key),
+                    "the spans must lead from each support to the next, in the order of the supports",
+                    code="JO053",
+                    value=written,
+                    limit=repr(wanted),
+                )
+
+
+def _span(ctx: Context, number: int, table: SpanTable, shared: dict[str, Size]) -> Span:
+    keys: Keys = ("spans", number)
+    name = ctx.name((*keys, "name"), table.name)
+    found = {}
+    for key in SHARED:
+        own = getattr(table, key)
+        if own is not None:
+            found[key] = sizes.measured(
+                ctx, (*keys, key), own, f"spans/{name}/{key}", label=f"{LABELS[key]} of {name}", by=table.by
+            )
+        elif key in shared:
+            found[key] = shared[key]
+        else:
+            raise ctx.source.error(
+                keys,
+                f"this span does not say its {LABELS[key]}",
+                code="JO055",
+                limit=f"{key} = ... here, or in [bridge] for all spans",
+            )
+    length = sizes.measured(
+        ctx,
+        (*keys, "length"),
+        table.length,
+        f"spans/{name}/length",
+        label=f"girder length of {name}",
+        by=table.by,
+    )
+    depths = _by_side(
+        ctx,
+        (*keys, "depth"),
+        table.depth,
+        f"spans/{name}/depth",
+        label=f"girder depth of {name}",
+        by=table.by,
+    )
+    return Span(
+        name=name,
+        start=table.start,
+        end=table.end,
+        length=length,
+        depth_left=depths[0],
+        depth_right=depths[1],
+        spacing=found["spacing"],
+        flange=found["flange"],
+        shoe=found["shoe"],
+        shoe_along=found["shoe_along"],
+        bearing_inset=found["bearing_inset"],
+    )
+
+
+def _by_side(
+    ctx: Context, keys: Keys, table: BySide, key: str, *, label: str, by: str | None
+) -> tuple[Size, Size]:
+    """Return the left and the right size; one size said for both is one size."""
+    if set(table) == {"both"}:
+        both = sizes.measured(ctx, keys, table["both"], key, label=label, by=by)
+        return both, both
+    found = {}
+    for word, size in table.items():
+        is_left = ctx.side((*keys, word), word)
+        ids = f"{key}/{'left' if is_left else 'right'}"
+        found[is_left] = sizes.measured(ctx, (*keys, word), size, ids, label=f"{label}, {word}", by=by)
+    if len(found) != 2:
+        raise ctx.source.error(
+            keys,
+            "both sides are needed here, or one size for both",
+            code="JO056",
+            value=", ".join(table),
+            limit=f"{{ {ctx.words.left} = ..., {ctx.words.right} = ... }}",
+        )
+    return found[True], found[False]

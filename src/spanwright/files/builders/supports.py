@@ -1,0 +1,216 @@
+"""Supports: abutments, piers and straddle bents, each with what its kind needs and no more."""
+
+from __future__ import annotations
+
+from spanwright.estimation.inputs import Input, Size
+from spanwright.files.builders import sizes
+from spanwright.files.builders.context import Context
+from spanwright.files.builders.marks import known_mark
+from spanwright.files.builders.tools import Measure
+from spanwright.files.schema.base import Size as SizeTable
+from spanwright.files.schema.job import Support as SupportTable
+from spanwright.files.source import Keys
+from spanwright.structures.given import CapForm, Support, SupportKind
+from spanwright.survey.readings import Mark
+
+CUT = 0.2  # mm: how truly a shaft is cut by hand tools (common practice, no source)
+SET_OUT = 0.3  # mm: how truly a support is set out (common practice, no source)
+
+#: Sizes of a support: those that its kind needs, and those that it may have.
+NEEDS = {
+    "abutment": ("cap_across",),
+    "pier": ("cap_across", "shaft_along", "shaft_across"),
+    "straddle bent": ("shaft_along", "shaft_across"),
+}
+MAY_HAVE = {
+    "abutment": ("footing", "shaft_along", "shaft_across", "stock"),
+    "pier": ("footing", "stock"),
+    "straddle bent": ("footing",),
+}
+BENT_NEEDS = {
+    "form": 'form = "under the bearings" or "level with the girders"',
+    "clear": "clear = a size for each side, from the lower track's centre to the near face of the column",
+}
+BASES = {"abutment": 1, "pier": 1, "straddle bent": 2}
+
+
+def build_support(ctx: Context, number: int, table: SupportTable, marks: dict[str, Mark]) -> Support:
+    """Return a support.
+
+    Parameters
+    ----------
+    ctx : Context
+        The loading.
+    number : int
+        Its place among the supports, from 0.
+    table : SupportTable
+        The ``[[supports]]`` table.
+    marks : dict
+        All marks.
+
+    Returns
+    -------
+    Support
+        With base inputs for its shift, its cut and its setting out.
+
+    Raises
+    ------
+    InputError
+        If it lacks what its kind needs, or has what its kind has not.
+    """
+    keys: Keys = ("supports", number)
+    name = ctx.name((*keys, "name"), table.name)
+    _has_what_it_needs(ctx, keys, table)
+    for k, base in enumerate(table.base):
+        known_mark(ctx, (*keys, "base", k), base, marks)
+        if marks[base].line:
+            raise ctx.source.error(
+                (*keys, "base"),
+                "a support stands on a mark of the ground or a peg, not on track",
+                code="JO057",
+                value=base,
+            )
+
+    def size(key: str, what: str) -> Size | None:
+        own: SizeTable | None = getattr(table, key)
+        if own is None:
+            return None
+        return sizes.measured(
+            ctx, (*keys, key), own, f"supports/{name}/{key}", label=f"{what} of {name}", by=table.by
+        )
+
+    cap, cap_along = size("cap", "cap thickness"), size("cap_along", "cap size along")
+    if cap is None or cap_along is None:  # the schema has them
+        raise ctx.source.error(keys, "this support has no cap", code="JO055")
+    clear = _clear(ctx, keys, table, name)
+    raised = ""
+    if table.raise_by is not None:
+        value = ctx.length((*keys, "raise_by"), table.raise_by)
+        raised = sizes.free(
+            ctx,
+            (*keys, "raise_by"),
+            f"supports/{name}/raise_by",
+            value=value,
+            label=f"seat of {name} raised by",
+        )
+    label = f"how truly {name} is "
+    return Support(
+        name=name,
+        kind=SupportKind(table.kind),
+        bases=table.base,
+        shift=sizes.free(
+            ctx,
+            (*keys, "shift"),
+            f"supports/{name}/shift",
+            value=ctx.length((*keys, "shift"), table.shift),
+            label=f"{name} shifted along the upper line, towards {ctx.words.finish}",
+        ),
+        cap=cap,
+        cap_along=cap_along,
+        cap_across=size("cap_across", "cap size across"),
+        footing=size("footing", "footing thickness"),
+        shaft_along=size("shaft_along", "shaft size along"),
+        shaft_across=size("shaft_across", "shaft size across"),
+        stock=size("stock", "height of the kit's shaft"),
+        cut=sizes.still_to_do(
+            ctx,
+            (*keys, "cut"),
+            f"supports/{name}/cut",
+            table.cut,
+            default=CUT,
+            label=f"{label}cut",
+            kind="cut",
+        ),
+        form=CapForm(table.form) if table.form else CapForm.UNDER,
+        clear_left=clear[0] if clear else None,
+        clear_right=clear[1] if clear else None,
+        turn=ctx.angle((*keys, "turn"), table.turn) if table.turn is not None else 0.0,
+        set_out=sizes.still_to_do(
+            ctx,
+            (*keys, "set_out"),
+            f"supports/{name}/set_out",
+            table.set_out,
+            default=SET_OUT,
+            label=f"{label}set out",
+            kind="setting out",
+        ),
+        raise_by=raised,
+    )
+
+
+def _has_what_it_needs(ctx: Context, keys: Keys, table: SupportTable) -> None:
+    kind = table.kind
+    for key in NEEDS[kind]:
+        if getattr(table, key) is None:
+            raise ctx.source.error(
+                keys, f"this {kind} does not say its {key}", code="JO055", limit=f'{key} = "..."'
+            )
+    every = {"cap_across", "footing", "shaft_along", "shaft_across", "stock"}
+    for key in sorted(every - set(NEEDS[kind]) - set(MAY_HAVE[kind])):
+        if getattr(table, key) is not None:
+            raise ctx.source.error((*keys, key), f"a {kind} has no {key}", code="JO058", hint="Leave it out")
+    if len(table.base) != BASES[kind]:
+        raise ctx.source.error(
+            (*keys, "base"),
+            f"a {kind} stands on {BASES[kind]} mark{'s, left and right' if BASES[kind] == 2 else ''}",
+            code="JO057",
+            value=list(table.base),
+        )
+    for key in ("form", "clear", "turn"):
+        given = getattr(table, key) is not None
+        if given and kind != "straddle bent":
+            raise ctx.source.error((*keys, key), f"a {kind} has no {key}", code="JO058", hint="Leave it out")
+        if not given and kind == "straddle bent" and key != "turn":
+            raise ctx.source.error(
+                keys,
+                f"this straddle bent does not say its {key}",
+                code="JO055",
+                limit=BENT_NEEDS[key],
+            )
+
+
+def _clear(ctx: Context, keys: Keys, table: SupportTable, name: str) -> tuple[Size, Size] | None:
+    """Return the set-out distances of a bent's columns; without a tool they are still to be set out."""
+    if table.clear is None:
+        return None
+    sd = (
+        SET_OUT
+        if table.set_out is None
+        else ctx.doubt((*keys, "set_out", "sd"), table.set_out.sd, Measure.LENGTH)
+    )
+    found = {}
+    label = f"lower track centre to near column face of {name}"
+    for word, size in table.clear.items():
+        here = (*keys, "clear", word)
+        sides = [True, False] if set(table.clear) == {"both"} else [ctx.side(here, word)]
+        for is_left in sides:
+            own = f"supports/{name}/clear/{'left' if is_left else 'right'}"
+            side = ctx.words.left if is_left else ctx.words.right
+            if size.by is not None:
+                found[is_left] = sizes.measured(ctx, here, size, own, label=f"{label}, {side}")
+                continue
+            if len(size.readings) != 1:
+                raise ctx.source.error(
+                    here, "what is still to be set out has one value", code="JO056", value=size.readings
+                )
+            value = ctx.thickness(here, size.readings[0])
+            own_sd = sd if size.sd is None else ctx.doubt((*here, "sd"), size.sd, Measure.LENGTH)
+            item = Input(
+                id=own,
+                value=value,
+                sd=own_sd,
+                unit="mm",
+                label=f"{label}, {side}, as it is to be set out",
+                kind="setting out",
+                remedy="measure it when the columns stand",
+            )
+            found[is_left] = Size(ids=(ctx.add(here, item),))
+    if len(found) != 2:
+        raise ctx.source.error(
+            (*keys, "clear"),
+            "both sides are needed here, or one size for both",
+            code="JO056",
+            value=", ".join(table.clear),
+            limit=f"{{ {ctx.words.left} = ..., {ctx.words.right} = ... }}",
+        )
+    return found[True], found[False]

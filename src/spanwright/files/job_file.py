@@ -1,0 +1,254 @@
+"""The job file: from a path to a frozen job, or one message that says what is wrong and where.
+
+:func:`load_job` reads in three steps. ``source`` opens the file and makes sure that it is TOML.
+``schema`` holds it against the tables that may be written. The ``builders`` turn what was written
+into the input of each stage: lengths into millimetres, words into sides, readings into base inputs
+with their doubts. The file is opened for reading only.
+"""
+
+from __future__ import annotations
+
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from spanwright.errors import InputError
+from spanwright.estimation.inputs import Inputs
+from spanwright.files.builders.clearance import build_clearance
+from spanwright.files.builders.context import Context
+from spanwright.files.builders.gathered import Gathered
+from spanwright.files.builders.lines import build_lines, size_lines
+from spanwright.files.builders.marks import build_datum, build_marks
+from spanwright.files.builders.readings import build_readings
+from spanwright.files.builders.structures import build_structures
+from spanwright.files.builders.surfaces import Surfaces, build_layers
+from spanwright.files.builders.tools import default_tools, listed_tool
+from spanwright.files.schema.job import Job as JobTable
+from spanwright.files.source import Keys, Source, listed, nearest, read_source
+from spanwright.job import Job, Words
+from spanwright.survey.readings import SurveyInput
+from spanwright.units import parse_scale
+
+FORMAT = 1
+
+
+def load_job(path: str | Path) -> Job:
+    """Read a job.
+
+    Parameters
+    ----------
+    path : str or Path
+        The job folder, or the job file in it.
+
+    Returns
+    -------
+    Job
+        Ready to be derived.
+
+    Raises
+    ------
+    FileFormatError
+        If there is no readable TOML file.
+    InputError
+        If something in it cannot be meant; the message names file, line and key.
+    """
+    source = read_source(path)
+    return build_job(source, checked(source))
+
+
+def checked(source: Source) -> JobTable:
+    """Hold the file against the tables that may be written.
+
+    Parameters
+    ----------
+    source : Source
+        The file.
+
+    Returns
+    -------
+    Job
+        Its tables.
+
+    Raises
+    ------
+    InputError
+        For the first thing in the file that fits no table.
+    """
+    number = source.values.get("format")
+    if isinstance(number, bool) or number != FORMAT:
+        raise source.error(
+            ("format",) if "format" in source.values else (),
+            "this file does not say that it is a job file of this kind",
+            code="FI007",
+            value=number if number is not None else "no key 'format'",
+            limit=f"format = {FORMAT}",
+            hint="A newer number needs a newer version of the program",
+        )
+    try:
+        return JobTable.model_validate(source.values)
+    except ValidationError as problem:
+        raise min(
+            (_spelt_out(source, error) for error in problem.errors(include_url=False)), key=lambda e: e[0]
+        )[1] from None
+
+
+_EXPECTED = {
+    "string_type": "text in quotes",
+    "tuple_type": "a list [ ... ]",
+    "list_type": "a list [ ... ]",
+    "dict_type": "a table { ... }",
+    "model_type": "a table { ... }",
+    "model_attributes_type": "a table { ... }",
+    "int_type": "a whole number",
+    "bool_type": "true or false",
+    "quantity": 'a number, or text such as "12.7 mm"',
+}
+
+
+def _spelt_out(source: Source, error: Any) -> tuple[int, InputError]:
+    """Return the line of a schema error and the error in the user's words."""
+    keys: Keys = tuple(k if isinstance(k, int) else str(k) for k in error["loc"])
+    kind, ctx, value = error["type"], error.get("ctx", {}), error["input"]
+    if kind == "unknown_key":
+        key, known = ctx["key"], ctx["known"]
+        keys = (*keys, key)
+        guess = nearest(key, known)
+        found = source.error(
+            keys,
+            "there is no such key here",
+            code="JO001",
+            value=key,
+            limit=f"one of: {listed(known)}",
+            hint=f"Did you mean {guess!r}?" if guess else "",
+        )
+    elif kind == "missing":
+        found = source.error(
+            keys[:-1], f"the key {str(keys[-1])!r} is missing here", code="JO002", hint="Add it"
+        )
+    elif kind == "literal_error":
+        found = source.error(
+            keys,
+            "this word is not one that is known here",
+            code="JO003",
+            value=value,
+            limit=ctx["expected"],
+            hint=_guess(value, ctx["expected"]),
+        )
+    else:
+        limit = _EXPECTED.get(kind, error["msg"])
+        shown = value if isinstance(value, (str, int, float)) else f"a {_kind_of(value)}"
+        found = source.error(keys, "this cannot stand here", code="JO004", value=shown, limit=limit)
+    while keys and keys not in source.lines:
+        keys = keys[:-1]
+    return source.lines.get(keys, 10**9), found
+
+
+def _guess(value: object, expected: str) -> str:
+    guess = nearest(str(value), [part.strip("' ") for part in expected.replace(" or ", ",").split(",")])
+    return f"Did you mean {guess!r}?" if guess else ""
+
+
+def _kind_of(value: object) -> str:
+    return {dict: "table", list: "list", bool: "truth value"}.get(type(value), type(value).__name__)
+
+
+def build_job(source: Source, table: JobTable) -> Job:
+    """Turn checked tables into a job.
+
+    Parameters
+    ----------
+    source : Source
+        The file, for the places of errors.
+    table : JobTable
+        Its tables.
+
+    Returns
+    -------
+    Job
+        Ready to be derived.
+
+    Raises
+    ------
+    InputError
+        If something in it cannot be meant.
+    """
+    ctx = _context(source, table)
+    gauge = ctx.thickness(("gauge",), table.gauge)
+    k = _coverage(ctx, table)
+    layers = build_layers(ctx, table.layers)
+    marks, own_surfaces = build_marks(ctx, table.marks, list(table.lines))
+    datum = build_datum(ctx, table.datum, marks)
+    sized = size_lines(ctx, table.lines, marks)
+    surfaces = Surfaces(ctx=ctx, own=own_surfaces, layers=layers)
+    gathered = Gathered(ctx=ctx, marks=marks, lines=sized, surfaces=surfaces)
+    set_aside = build_readings(gathered, table.survey)
+    lines = build_lines(ctx, table.lines, sized, table.survey, marks=marks, datum=datum)
+    structures = build_structures(ctx, table, layers, marks, k=k)
+    clearance = build_clearance(ctx, table, k=k)
+    return Job(
+        name=table.name,
+        scale=ctx.scale,
+        gauge=gauge,
+        words=ctx.words,
+        inputs=Inputs(items=tuple(ctx.inputs.values())),
+        survey=SurveyInput(
+            marks=tuple(marks.values()),
+            readings=tuple(gathered.readings),
+            datum=datum,
+            shared=tuple(gathered.shared),
+            set_aside=set_aside,
+        ),
+        lines=lines,
+        structures=structures,
+        clearance=clearance,
+    )
+
+
+def _context(source: Source, table: JobTable) -> Context:
+    words = Words(
+        left=table.sides.left,
+        right=table.sides.right,
+        start=table.ends.start,
+        finish=table.ends.finish,
+        unit=table.unit,
+    )
+    ctx = Context(
+        source=source, unit=table.unit, scale=_scale(source, table), words=words, tools=default_tools()
+    )
+    pairs = (("sides", "left", "right"), ("ends", "start", "finish"))
+    for key, first, second in pairs:
+        both = [getattr(getattr(table, key), name) for name in (first, second)]
+        for name, word in zip((first, second), both, strict=True):
+            ctx.name((key, name), word)
+        if both[0] == both[1] or "both" in both or both in (["right", "left"],):
+            raise source.error(
+                (key,), "these two words cannot tell one from the other", code="JO018", value=", ".join(both)
+            )
+    for name, tool in table.tools.items():
+        ctx.name(("tools", name), name)
+        ctx.tools[name] = ctx.placed(("tools", name), partial(listed_tool, name, tool, table.unit))
+    return ctx
+
+
+def _scale(source: Source, table: JobTable) -> Any:
+    try:
+        return parse_scale(table.scale)
+    except InputError as error:
+        raise source.error(
+            ("scale",), error.what, code=error.code, value=error.value, limit=error.limit
+        ) from None
+
+
+def _coverage(ctx: Context, table: JobTable) -> float:
+    written = table.k
+    if isinstance(written, str) or not 1 <= written <= 5:
+        raise ctx.source.error(
+            ("k",),
+            "this coverage factor cannot be meant",
+            code="JO019",
+            value=written,
+            limit="a number from 1 to 5; 2 is usual",
+        )
+    return float(written)

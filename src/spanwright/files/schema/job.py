@@ -1,0 +1,224 @@
+"""The whole job file as it is written: lines, layers, bridge, clearance, vehicles."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field, StrictInt
+
+from spanwright.files.schema.base import BySide, Doubt, Names, OneOrMoreNames, Quantity, Size, Table, Values
+from spanwright.files.schema.survey import Datum, Marks, Survey, Tool
+
+
+class Sides(Table):
+    """The builder's names of the two sides of growing station."""
+
+    left: str = "left"
+    right: str = "right"
+
+
+class Ends(Table):
+    """The builder's names of the two ends."""
+
+    start: str = "start"
+    finish: str = "finish"
+
+
+class Element(Table):
+    """One element of a designed line."""
+
+    kind: Literal["tangent", "easement", "arc"]
+    length: Quantity
+    radius: Quantity | None = None
+    turn: str | None = None
+
+
+class Corner(Table):
+    """One corner of a diagram along a designed line."""
+
+    along: Quantity
+    height: Quantity | None = None
+    cant: Quantity | None = None
+    high: str | None = None
+
+
+class Line(Table):
+    """One line of track, laid (marks) or designed (elements)."""
+
+    gauge: Size
+    rail_head: Size
+    track: Literal["sectional", "flexible", "hand-laid"]
+    by: str | None = None
+    curves: StrictInt = Field(default=1, ge=0)
+    marks: Names | None = None
+    cant: Literal["measured", "not measured"] | None = None
+    start: Values | None = None
+    towards: str | None = None
+    heading: Quantity | None = None
+    elements: tuple[Element, ...] | None = None
+    heights: tuple[Corner, ...] | None = None
+    vertical_curve: Quantity = 0
+    cants: tuple[Corner, ...] = ()
+    strays_plan: Doubt | None = None
+    strays_height: Doubt | None = None
+
+
+class Layers(Table):
+    """Thicknesses between a railhead and what carries it."""
+
+    by: str | None = None
+    rail: Size | None = None
+    tie: Size | None = None
+    roadbed: Size | None = None
+    bridge_tie: Size | None = None
+    dap: Size | None = None
+
+
+class Packing(Table):
+    """The layer that is made last."""
+
+    thinnest: Quantity
+    most: Quantity
+
+
+class Bridge(Table):
+    """What holds for the whole bridge; sizes that all spans share."""
+
+    upper: str
+    lower: str
+    packing: Packing
+    by: str | None = None
+    end_gap: Quantity
+    edge: Quantity
+    tie_overhang: Quantity
+    tie_width: Quantity
+    tie_pitch: Quantity
+    spacing: Size | None = None
+    flange: Size | None = None
+    shoe: Size | None = None
+    shoe_along: Size | None = None
+    bearing_inset: Size | None = None
+
+
+class Support(Table):
+    """One support."""
+
+    name: str
+    kind: Literal["abutment", "pier", "straddle bent"]
+    base: OneOrMoreNames
+    shift: Quantity = 0
+    by: str | None = None
+    cap: Size
+    cap_along: Size
+    cap_across: Size | None = None
+    footing: Size | None = None
+    shaft_along: Size | None = None
+    shaft_across: Size | None = None
+    stock: Size | None = None
+    form: Literal["under the bearings", "level with the girders"] | None = None
+    clear: BySide | None = None
+    turn: Quantity | None = None
+    cut: Doubt | None = None
+    set_out: Doubt | None = None
+    raise_by: Quantity | None = None
+
+
+class Span(Table):
+    """One deck girder span."""
+
+    name: str
+    start: str = Field(alias="from")
+    end: str = Field(alias="to")
+    by: str | None = None
+    length: Size
+    depth: BySide
+    spacing: Size | None = None
+    flange: Size | None = None
+    shoe: Size | None = None
+    shoe_along: Size | None = None
+    bearing_inset: Size | None = None
+
+
+class Margin(Table):
+    """The gap that is wanted."""
+
+    side: Quantity | None = None
+    above: Quantity | None = None
+
+
+class Section(Table):
+    """A cross-section drawn out along part of a body."""
+
+    start: Quantity = Field(alias="from")
+    end: Quantity = Field(alias="to")
+    outline: tuple[tuple[Quantity, Quantity], ...] | None = None
+    polygon: tuple[tuple[Quantity, Quantity], ...] | None = None
+
+
+class Body(Table):
+    """One body on two trucks."""
+
+    name: str = ""
+    length: Quantity | None = None
+    trucks: Quantity | None = None
+    truck_wheelbase: Quantity = 0
+    outline: tuple[tuple[Quantity, Quantity], ...] | None = None
+    polygon: tuple[tuple[Quantity, Quantity], ...] | None = None
+    sections: tuple[Section, ...] | None = None
+
+
+class Play(Table):
+    """Worst running play."""
+
+    side: Quantity = 0
+    roll: Quantity = 0
+
+
+class Doubts(Table):
+    """How far the measured sizes of a vehicle may be off."""
+
+    width: Quantity | None = None
+    height: Quantity | None = None
+    length: Quantity | None = None
+    trucks: Quantity | None = None
+
+
+class Vehicle(Body):
+    """A vehicle: one body, or an articulated set."""
+
+    name: str
+    runs_on: OneOrMoreNames
+    by: str
+    sd: Doubts = Doubts()
+    play: Play = Play()
+    bodies: tuple[Body, ...] | None = None
+
+
+class Clearance(Table):
+    """What gap is wanted."""
+
+    margin: Margin = Margin()
+
+
+class Job(Table):
+    """A whole job file."""
+
+    format: StrictInt
+    name: str
+    scale: str
+    gauge: Quantity
+    unit: Literal["mm", "inch"] = "mm"
+    k: Quantity = 2
+    sides: Sides = Sides()
+    ends: Ends = Ends()
+    tools: dict[str, Tool] = Field(default_factory=dict)
+    marks: Marks
+    datum: Datum
+    survey: Survey
+    lines: dict[str, Line]
+    layers: Layers = Layers()
+    bridge: Bridge | None = None
+    supports: tuple[Support, ...] = ()
+    spans: tuple[Span, ...] = ()
+    clearance: Clearance | None = None
+    vehicles: tuple[Vehicle, ...] = ()

@@ -1,0 +1,181 @@
+"""Put every member of the bridge in place."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from spanwright.estimation import derived as dv
+from spanwright.estimation.derived import Derived
+from spanwright.estimation.inputs import Inputs, size
+from spanwright.structures.given import StructuresInput, SupportKind
+from spanwright.structures.heights import SpanHeights
+from spanwright.structures.members import (
+    Pose,
+    block_template,
+    cap_template,
+    column_template,
+    girder_template,
+    handrail_template,
+    ties_template,
+)
+from spanwright.structures.shapes import Shape
+from spanwright.structures.spans import SpanAxis, point_on_span
+from spanwright.structures.supports import FittedSupport
+
+#: How far a bent's cap reaches beyond its columns. [mm]
+CAP_OVERHANG = 1.0
+PLATE = 0.4
+HANDRAIL_POSTS = 8.0
+HANDRAIL_THICK = 0.5
+BACKWALL = 2.0
+
+
+def _pose(axis: SpanAxis, along: Derived | float, left: Derived | float, z: Derived, slope: Derived) -> Pose:
+    x, y = point_on_span(axis, along, left)
+    return Pose(x=x, y=y, z=z, ahead_x=axis.along[0], ahead_y=axis.along[1], slope=slope)
+
+
+def span_shapes(
+    given: StructuresInput, inputs: Inputs, axis: SpanAxis, heights: SpanHeights, tie_length: float
+) -> list[Shape]:
+    """Return girders, ties and handrails of one span.
+
+    Parameters
+    ----------
+    given : StructuresInput
+        Layers and ties.
+    inputs : Inputs
+        The base inputs.
+    axis : SpanAxis
+        The span in plan.
+    heights : SpanHeights
+        Its bearings.
+    tie_length : float
+        Length of its ties. [mm]
+
+    Returns
+    -------
+    list of Shape
+        Its finished parts.
+    """
+    span = axis.given
+    tops = {(b.end, b.side): b.girder_top for b in heights.bearings}
+    between = axis.length - size(inputs, span.bearing_inset) * 2.0
+    inset = size(inputs, span.bearing_inset)
+    flange, spacing = size(inputs, span.flange), size(inputs, span.spacing)
+    shapes = []
+    template = girder_template(
+        float(axis.length.value), span.stiffeners, span.plate, (span.rivet_pitch, span.rivet_height)
+    )
+    for side, sign in (("left", 0.5), ("right", -0.5)):
+        slope = (tops[("end", side)] - tops[("start", side)]) / between
+        depth = size(inputs, span.depth_left if side == "left" else span.depth_right)
+        pose = _pose(axis, axis.length * -0.5, spacing * sign, tops[("start", side)] - slope * inset, slope)
+        sizes = {"length": axis.length, "depth": depth, "flange": flange}
+        shapes.append(
+            replace(template.place(f"{span.name}/girder {side}", pose, sizes), over=given.lower)
+        )
+    start = (tops[("start", "left")] + tops[("start", "right")]) * 0.5
+    end = (tops[("end", "left")] + tops[("end", "right")]) * 0.5
+    slope = (end - start) / between
+    origin = start - slope * inset
+    tie = size(inputs, given.tie)
+    if given.dap:
+        origin = origin - size(inputs, given.dap)
+    length = float(axis.length.value)
+    count = max(2, int(length / given.tie_pitch))
+    stations = np.linspace(0.5 * given.tie_width, length - 0.5 * given.tie_width, count)
+    ties = ties_template(stations, given.tie_width, tie_length)
+    pose = _pose(axis, axis.length * -0.5, 0.0, origin, slope)
+    shapes.append(replace(ties.place(f"{span.name}/ties", pose, {"tie": tie}), over=given.lower))
+    if span.handrail_side and span.handrail_offset and span.handrail_height:
+        offset, height = size(inputs, span.handrail_offset), size(inputs, span.handrail_height)
+        rail = handrail_template(length, HANDRAIL_POSTS, HANDRAIL_THICK)
+        sides = ("left", "right") if span.handrail_side == "both" else (span.handrail_side,)
+        for side in sides:
+            out = offset if side == "left" else -(offset + HANDRAIL_THICK)
+            pose = _pose(axis, axis.length * -0.5, out, origin + tie, slope)
+            shapes.append(
+                replace(
+                    rail.place(f"{span.name}/handrail {side}", pose, {"height": height}), over=given.upper
+                )
+            )
+    return shapes
+
+
+def support_shapes(given: StructuresInput, inputs: Inputs, fitted: FittedSupport, top: Derived) -> list[Shape]:
+    """Return the parts of one support.
+
+    Parameters
+    ----------
+    given : StructuresInput
+        Names of the lines.
+    inputs : Inputs
+        The base inputs.
+    fitted : FittedSupport
+        The support.
+    top : Derived
+        Height of the underside of the approach's ties, where an abutment's backwall ends.
+
+    Returns
+    -------
+    list of Shape
+        Its finished parts.
+    """
+    support, place = fitted.given, fitted.footprint
+    nil = dv.constant(0.0, len(inputs))
+    cap, wide_along = size(inputs, support.cap), size(inputs, support.cap_along)
+    # the block's own "along" is square to the cap, its "left" is the cap's left
+    ahead = (place.across[1], -place.across[0])
+
+    def pose(x: Derived, y: Derived, z: Derived) -> Pose:
+        return Pose(x=x, y=y, z=z, ahead_x=ahead[0], ahead_y=ahead[1], slope=nil)
+
+    footing = size(inputs, support.footing) if support.footing else nil
+    deep = size(inputs, support.shaft_along) if support.shaft_along else wide_along
+    wide = size(inputs, support.shaft_across or support.cap_across or support.cap_along)
+    shapes = []
+    bent = support.kind is SupportKind.STRADDLE_BENT
+    names = ("shaft",) if not bent else ("column left", "column right")
+    for name, centre, cut in zip(names, place.columns, fitted.cuts, strict=True):
+        template = column_template(PLATE) if bent else block_template()
+        sizes = {"deep": deep, "wide": wide, "height": cut.built}
+        shapes.append(template.place(f"{support.name}/{name}", pose(centre[0], centre[1], cut.base + footing), sizes))
+        if support.footing:
+            foot = {"deep": deep + 2.0, "wide": wide + 2.0, "height": footing}
+            if bent:
+                foot = {"deep": deep + 2.0, "wide": wide, "height": footing}
+            shapes.append(
+                block_template().place(f"{support.name}/footing of {name}", pose(centre[0], centre[1], cut.base), foot)
+            )
+    if bent:
+        reach = wide * 0.5 + CAP_OVERHANG
+        start = place.columns[0] + dv.stack([place.across[0] * reach, place.across[1] * reach])
+        end = place.columns[1] - dv.stack([place.across[0] * reach, place.across[1] * reach])
+        dx, dy = end[0] - start[0], end[1] - start[1]
+        length = dv.sqrt(dx * dx + dy * dy)
+        tops = [c.base + footing + c.built + cap for c in fitted.cuts]
+        slope = (tops[1] - tops[0]) / length
+        beam = Pose(
+            x=start[0], y=start[1], z=tops[0], ahead_x=dx / length, ahead_y=dy / length, slope=slope
+        )
+        shapes.append(
+            cap_template(PLATE, 8).place(
+                f"{support.name}/cap", beam, {"length": length, "depth": cap, "wide": wide_along}
+            )
+        )
+    else:
+        across = size(inputs, support.cap_across) if support.cap_across else wide
+        sizes = {"deep": wide_along, "wide": across, "height": cap}
+        shapes.append(block_template().place(f"{support.name}/cap", pose(place.x, place.y, fitted.soffit), sizes))
+        if support.kind is SupportKind.ABUTMENT:
+            outward = -1.0 if fitted.starts else 1.0
+            back = wide_along * (0.5 * outward) + outward * 0.5 * BACKWALL
+            x, y = place.x + ahead[0] * back, place.y + ahead[1] * back
+            height = top - fitted.soffit
+            wall = {"deep": nil + BACKWALL, "wide": across, "height": height}
+            shapes.append(block_template().place(f"{support.name}/backwall", pose(x, y, fitted.soffit), wall))
+    return [replace(s, over=given.lower) for s in shapes]
+
