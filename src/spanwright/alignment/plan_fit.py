@@ -15,7 +15,7 @@ Read :func:`fit_plan`, then :func:`offsets`, then :func:`_curvature`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -54,6 +54,8 @@ class PlanChoices:
         Root of the prior covariance. [any]
     spread : ndarray, shape (p, t)
         Spread of the members of the average. [any]
+    unseen : int or None
+        Number of unseen inputs; None until it is decided.
     weights : ndarray, shape (m,)
         Weights of the members, strengths first, then lengths. [1]
     weight_matrix : ndarray, shape (n, n)
@@ -68,6 +70,7 @@ class PlanChoices:
     centre: FloatArray
     root: FloatArray
     spread: FloatArray
+    unseen: int | None
     weights: FloatArray
     weight_matrix: FloatArray
     start: FloatArray
@@ -391,7 +394,7 @@ def _choose(points: FloatArray, wanted: FloatArray, noise: FloatArray, curves: i
     for _ in range(2):  # a pilot with equal weights, then one with the data's weights
         choices = PlanChoices(
             origin=origin, direction=direction, knots=knots, centre=centre, root=averaged.root,
-            spread=averaged.spread, weights=averaged.weights, weight_matrix=weight_matrix, start=start,
+            spread=averaged.spread, unseen=None, weights=averaged.weights, weight_matrix=weight_matrix, start=start,
         )
         start, system = _newton(points, wanted, choices, curves)
         _, _, _, design, o, _, _ = system
@@ -399,7 +402,7 @@ def _choose(points: FloatArray, wanted: FloatArray, noise: FloatArray, curves: i
         averaged = average_priors(z, design, noise, priors, log_prior)
     return PlanChoices(
         origin=origin, direction=direction, knots=knots, centre=centre, root=averaged.root,
-        spread=averaged.spread, weights=averaged.weights, weight_matrix=weight_matrix, start=start,
+        spread=averaged.spread, unseen=None, weights=averaged.weights, weight_matrix=weight_matrix, start=start,
     )
 
 
@@ -460,7 +463,7 @@ def fit_plan(
     gauss = root.T @ (design.T @ choices.weight_matrix @ design) @ root + np.eye(root.shape[1])
     unseen_parameters = np.hstack([root @ np.linalg.solve(gauss, np.eye(root.shape[1])), choices.spread])
     e = PER_CURVE * curves
-    both = compressed(np.vstack([by @ unseen_parameters, unseen_parameters[2 : 2 + e]]))
+    both = compressed(np.vstack([by @ unseen_parameters, unseen_parameters[2 : 2 + e]]), count=choices.unseen)
     state = Derived(state_value, by @ jac)
     station_jac = _station_jac(o, points.jac, state.jac)
     return PlanFit(
@@ -471,7 +474,7 @@ def fit_plan(
         unseen_elements=both[len(state_value) :],
         stations=Derived(o.stations, station_jac),
         residuals=-r,
-        choices=choices,
+        choices=replace(choices, unseen=both.shape[1]),
     )
 
 

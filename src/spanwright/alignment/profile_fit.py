@@ -8,7 +8,7 @@ shows the centre's height less half the cant, one on the right rail that plus ha
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -42,6 +42,8 @@ class ProfileChoices:
         Root of the prior covariance. [any]
     spread : ndarray, shape (p, t)
         Spread of the members of the average. [any]
+    unseen : int or None
+        Number of unseen inputs; None until it is decided.
     weights : ndarray, shape (k,)
         Weights of the members. [1]
     weight_matrix : ndarray, shape (n, n)
@@ -52,6 +54,7 @@ class ProfileChoices:
     cant_knots: FloatArray
     root: FloatArray
     spread: FloatArray
+    unseen: int | None
     weights: FloatArray
     weight_matrix: FloatArray
 
@@ -217,13 +220,13 @@ def fit_profile(
         jac = jac + by_station[:, n:] @ data.cant_stations.padded(width).jac
     jac = jac + by_lever @ data.levers.padded(width).jac
     m = 1 + len(choices.grade_knots)
-    unseen = compressed(np.hstack([root @ np.linalg.solve(normal, np.eye(root.shape[1])), choices.spread]))
+    unseen = compressed(np.hstack([root @ np.linalg.solve(normal, np.eye(root.shape[1])), choices.spread]), count=choices.unseen)
     return ProfileFit(
         profile=Derived(p[:m], jac[:m]),
         cant=Derived(p[m:], jac[m:]),
         unseen=unseen,
         residuals=r,
-        choices=choices,
+        choices=replace(choices, unseen=unseen.shape[1]),
     )
 
 
@@ -242,6 +245,7 @@ def _choose(data: ProfileData, z: Derived, sds: FloatArray, gauge: float) -> Pro
         cant_knots=cant_knots,
         root=np.zeros((0, 0)),
         spread=np.zeros((0, 0)),
+        unseen=None,
         weights=np.zeros(0),
         weight_matrix=0.5 * (weight_matrix + weight_matrix.T),
     )
@@ -255,6 +259,7 @@ def _choose(data: ProfileData, z: Derived, sds: FloatArray, gauge: float) -> Pro
         cant_knots=cant_knots,
         root=averaged.root,
         spread=averaged.spread,
+        unseen=None,
         weights=averaged.weights,
         weight_matrix=held.weight_matrix,
     )

@@ -15,7 +15,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from spanwright.alignment import line as al
-from spanwright.clearance.least_gap import Prepared, Witness, find, rough_gaps
+from spanwright.clearance.least_gap import find, rough_gaps
+from spanwright.clearance.witness import Prepared, Witness
 from spanwright.geometry import chain as ch
 from spanwright.structures.shapes import Shape
 
@@ -71,7 +72,9 @@ def directions(prepared: Prepared, struck: Witness) -> tuple[tuple[str, FloatArr
     return ("up", np.array([0.0, 0.0, 1.0])), ("left", left), ("right", -left)
 
 
-def freeing_travel(prepared: Prepared, shape: Shape, struck: Witness, *, limit: float = 40.0) -> tuple[Travel, ...]:
+def freeing_travel(
+    prepared: Prepared, shape: Shape, struck: Witness, *, limit: float = 40.0
+) -> tuple[Travel, ...]:
     """Return the travel up, left and right that frees a struck part over all poses.
 
     Parameters
@@ -94,11 +97,15 @@ def freeing_travel(prepared: Prepared, shape: Shape, struck: Witness, *, limit: 
     ways = directions(prepared, struck)
     steps = np.append(np.arange(_STEP, limit, _STEP), limit)
     vectors = [d for _, d in ways]
-    brackets = _narrowed(looking, shape, vectors, trials=[steps] * len(ways), brackets=[(0.0, np.inf)] * len(ways))
+    brackets = _narrowed(
+        looking, shape, vectors, trials=[steps] * len(ways), brackets=[(0.0, np.inf)] * len(ways)
+    )
     inner = np.arange(1, _PARTS) / _PARTS
     while any(_is_open(b, looking.settings.tolerance) for b in brackets):
         trials = [
-            foul + (free - foul) * inner if _is_open((foul, free), looking.settings.tolerance) else np.zeros(0)
+            foul + (free - foul) * inner
+            if _is_open((foul, free), looking.settings.tolerance)
+            else np.zeros(0)
             for foul, free in brackets
         ]
         brackets = _narrowed(looking, shape, vectors, trials=trials, brackets=brackets)
@@ -136,7 +143,7 @@ def _moved(shape: Shape, by: FloatArray) -> Shape:
 
 
 def _travel(looking: Prepared, shape: Shape, word: str, *, direction: FloatArray, free: float) -> Travel:
-    """The contact at a free place, and the travel that would just touch it."""
+    """Find the contact at a free place and the travel that would just touch it."""
     tolerance = looking.settings.tolerance
     for extra in (0.0, 1.0, 2.0, 4.0):  # within the tolerance the search may have passed over a touch
         if not np.isfinite(free):

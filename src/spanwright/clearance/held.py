@@ -15,9 +15,9 @@ import numpy as np
 
 from spanwright.alignment.line import Line
 from spanwright.clearance.freeing import Travel
-from spanwright.clearance.least_gap import Witness
 from spanwright.clearance.sweep import derived_body_point
 from spanwright.clearance.vehicles import Vehicle, size_shift
+from spanwright.clearance.witness import Witness
 from spanwright.estimation.derived import Derived, dot
 from spanwright.estimation.inputs import Inputs
 from spanwright.structures.shapes import Shape, point_on

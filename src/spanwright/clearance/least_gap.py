@@ -15,129 +15,23 @@ import numpy as np
 
 from spanwright.alignment.line import Line
 from spanwright.clearance import motion
-from spanwright.clearance.motion import Grid
-from spanwright.clearance.search import CELL_SHARE, Candidates, Goal, Targets, collect, search
+from spanwright.clearance.search import CELL_SHARE, Candidates, Goal, Targets, cluster_of, collect, search
 from spanwright.clearance.sweep import Poses, poses
-from spanwright.clearance.vehicles import Body, Piece, Vehicle, pieces
-from spanwright.errors import InputError
+from spanwright.clearance.vehicles import Piece, Vehicle, pieces
+from spanwright.clearance.witness import Prepared, SearchSettings, Witness, is_surveyed, side_of
 from spanwright.geometry import distance as ds
 from spanwright.structures.shapes import Shape
 
 FloatArray = np.ndarray
-BoolArray = np.ndarray
+IntArray = np.ndarray
 
 MOST_EXTRA = 4
+_EACH = 3  # candidates of one cluster that are polished
+_FLAT = 1e-5  # mm: what a gap must rise to both sides of a minimum of its own
 _WINDOW = 2.0  # mm of station around a find that is polished
 _POINTS = 17  # poses in each round of polishing
 _APART = 20.0  # mm of station, and
 _ELSEWHERE = 10.0  # mm between points of the part, that make two witnesses
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SearchSettings:
-    """How exact and how far a search looks.
-
-    Parameters
-    ----------
-    tolerance : float
-        A gap reported is never larger than the true one by more than this. [mm]
-    reach : float
-        Gaps beyond this are only said to be beyond it. [mm]
-    also_within : float
-        Further distinct witnesses are kept up to this above the least gap; 0 keeps none. [mm]
-    """
-
-    tolerance: float = 0.005
-    reach: float = 25.0
-    also_within: float = 0.0
-
-    def __post_init__(self) -> None:
-        if not (self.tolerance > 0 and self.reach > 0 and self.also_within >= 0):
-            raise InputError(
-                "a setting of the search is not positive",
-                code="CL011",
-                where="search settings",
-                value=(self.tolerance, self.reach, self.also_within),
-                limit="more than 0",
-                hint="0.005 mm and 25 mm do for most jobs",
-            )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Witness:
-    """Where a vehicle comes closest to a part.
-
-    Parameters
-    ----------
-    part : str
-        The part's id.
-    vehicle : str
-        The vehicle's id.
-    body : int
-        Number of the body in its vehicle.
-    prism : int
-        Number of the prism in its body.
-    station : float
-        Pose station. [mm]
-    gap : float
-        Least distance; 0 where they overlap; the reach where it is beyond it. [mm]
-    body_point : ndarray, shape (3,)
-        Closest point of the body (play included) in its frame. [mm]
-    part_point : ndarray, shape (3,)
-        Closest point of the part in the layout frame. [mm]
-    triangle : int
-        Triangle of the part; -1 when beyond reach.
-    weights : ndarray, shape (3,)
-        Barycentric weights of the point in it. [1]
-    normal : ndarray, shape (3,)
-        From the body to the part, unit length; zero where they overlap. [1]
-    side : str
-        Which side of the body: left, right, above, below, ahead or behind.
-    surveyed : bool
-        False if a truck or an end of the body is beyond the surveyed part of the line.
-    beyond_reach : bool
-        True if the gap is only known to be more than the reach.
-    """
-
-    part: str
-    vehicle: str
-    body: int
-    prism: int
-    station: float
-    gap: float
-    body_point: FloatArray
-    part_point: FloatArray
-    triangle: int
-    weights: FloatArray
-    normal: FloatArray
-    side: str
-    surveyed: bool
-    beyond_reach: bool
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Prepared:
-    """What all searches of one vehicle on one line share.
-
-    Parameters
-    ----------
-    line : Line
-        The line.
-    vehicle : Vehicle
-        The vehicle.
-    pieces : tuple of tuple of Piece
-        Convex pieces of each body, grown by play.
-    grids : tuple of Grid
-        Poses of each body.
-    settings : SearchSettings
-        How exact and how far.
-    """
-
-    line: Line
-    vehicle: Vehicle
-    pieces: tuple[tuple[Piece, ...], ...]
-    grids: tuple[Grid, ...]
-    settings: SearchSettings
 
 
 def run_of(line: Line, vehicle: Vehicle) -> tuple[float, float]:
@@ -261,15 +155,15 @@ def find(prepared: Prepared, shapes: tuple[Shape, ...]) -> tuple[Witness, ...]:
     goal = Goal(tolerance=settings.tolerance, reach=settings.reach, also_within=settings.also_within)
     found: list[list[_Find]] = [[] for _ in shapes]
     for body in range(len(prepared.vehicle.bodies)):
-        result = search(prepared.grids[body], prepared.pieces[body], targets, goal, known)
-        chosen = _distinct(result, targets, prepared.grids[body])
+        result = search(prepared.grids[body], prepared.pieces[body], targets, goal=goal, known=known)
+        chosen = _thin_out(result, targets, prepared, body)
         for one in _polish(prepared, body, targets, chosen):
             part = int(targets.part[one.owner])
             found[part].append(one)
             known[part] = min(known[part], one.contact.distance[0])
     witnesses: list[Witness] = []
     for part, shape in enumerate(shapes):
-        picked = _pick(found[part], settings, targets)
+        picked = _pick(found[part], prepared, targets)
         witnesses += [_witness(prepared, shape, targets, one) for one in picked] or [_beyond(prepared, shape)]
     return tuple(witnesses)
 
@@ -294,7 +188,7 @@ def rough_gaps(prepared: Prepared, shapes: tuple[Shape, ...]) -> FloatArray:
     known = np.full(len(shapes), settings.reach)
     goal = Goal(tolerance=settings.tolerance, reach=settings.reach)
     for grid, solids in zip(prepared.grids, prepared.pieces, strict=True):
-        found = search(grid, solids, targets, goal, known)
+        found = search(grid, solids, targets, goal=goal, known=known)
         known[targets.part[found.owner]] = found.distance
     return known
 
@@ -306,56 +200,61 @@ class _Find:
     piece: int
     station: float
     contact: ds.Contact  # of one triangle
-    at_edge: bool  # polishing ran into the end of its window: not a minimum of its own
+    is_minimum: bool  # the gap rises to both sides of the station
 
 
-def _centres(targets: Targets, owner: FloatArray) -> FloatArray:
-    return targets.corners[owner].mean(axis=1)
-
-
-def _distinct(found: Candidates, targets: Targets, grid: Grid) -> Candidates:
-    """Thin out the candidates of each part: the best, and those elsewhere that are best around."""
-    kept: dict[int, list[int]] = {}
+def _thin_out(found: Candidates, targets: Targets, prepared: Prepared, body: int) -> Candidates:
+    """Thin out the candidates of each part: the least ones elsewhere, and the least one not surveyed."""
+    surveyed = is_surveyed(prepared.line, prepared.vehicle.bodies[body], found.station)
+    cluster = cluster_of(targets, found.owner)
+    kept: dict[tuple[int, bool], list[int]] = {}
     for row in np.argsort(found.distance, kind="stable"):
-        same = kept.setdefault(int(targets.part[found.owner[row]]), [])
-        if len(same) > 3 * MOST_EXTRA:
+        part = int(targets.part[found.owner[row]])
+        same = kept.setdefault((part, bool(surveyed[row])), [])
+        if not surveyed[row]:
+            same.extend([int(row)] * (not same))
             continue
-        if any(
-            abs(found.station[row] - found.station[k]) < 0.25 * _APART and found.owner[row] == found.owner[k]
-            for k in same
-        ):
-            continue
-        same.append(int(row))
+        beside = [k for k in same if cluster[k] == cluster[row]]
+        full = len(beside) >= _EACH if beside else len({cluster[k] for k in same}) >= 2 * MOST_EXTRA
+        if not full and all(abs(found.station[row] - found.station[k]) >= 0.25 * _APART for k in beside):
+            same.append(int(row))
     rows = np.array(sorted(k for group in kept.values() for k in group), dtype=int)
     return Candidates(
         distance=found.distance[rows],
         owner=found.owner[rows],
         piece=found.piece[rows],
-        station=np.clip(found.station[rows], grid.nodes[0], grid.nodes[-1]),
+        station=found.station[rows],
     )
 
 
 def _polish(prepared: Prepared, body: int, targets: Targets, found: Candidates) -> list[_Find]:
     """Move each candidate's pose to where its pair is closest, with exact poses."""
-    grid = prepared.grids[body]
+    first, last = prepared.grids[body].nodes[[0, -1]]
     m = len(found.owner)
     if m == 0:
         return []
+
+    def apart(s: FloatArray) -> FloatArray:
+        """Distance of each candidate's pair at stations, shape (m, k)."""
+        at = poses(prepared.line, prepared.vehicle.bodies[body], s.ravel())
+        owner, piece = (np.repeat(x, s.shape[1]) for x in (found.owner, found.piece))
+        return _distances(prepared.pieces[body], piece, _in_body(at, owner, targets)).reshape(s.shape)
+
     middle, half = found.station.copy(), _WINDOW
     while half > 2e-5:
-        s = np.clip(middle[:, None] + np.linspace(-half, half, _POINTS), grid.nodes[0], grid.nodes[-1])
-        at = poses(prepared.line, prepared.vehicle.bodies[body], s.ravel())
-        apart = _distances(prepared.pieces[body], np.repeat(found.piece, _POINTS), _in_body(at, np.repeat(found.owner, _POINTS), targets))
-        best = np.argmin(apart.reshape(m, _POINTS), axis=1)
-        middle = s[np.arange(m), best]
+        s = np.clip(middle[:, None] + np.linspace(-half, half, _POINTS), first, last)
+        middle = s[np.arange(m), np.argmin(apart(s), axis=1)]
         half *= 2.0 / (_POINTS - 1)
-    at_edge = (np.abs(middle - found.station) > 0.98 * _WINDOW) & (middle > grid.nodes[0]) & (middle < grid.nodes[-1])
+    around = np.clip(middle[:, None] + np.array([-1.0, 0.0, 1.0]) * _WINDOW, first, last)
+    gaps = apart(around)
+    rises = (gaps[:, [0, 2]] > gaps[:, [1]] + _FLAT) | (around[:, [0, 2]] == middle[:, None])
     at = poses(prepared.line, prepared.vehicle.bodies[body], middle)
     seen = _in_body(at, found.owner, targets)
     finds = []
     for k in range(m):
         contact = ds.triangle_prism(prepared.pieces[body][found.piece[k]].solid, seen[k : k + 1])
-        finds.append(_Find(body, int(found.owner[k]), int(found.piece[k]), float(middle[k]), contact, bool(at_edge[k])))
+        place = int(found.owner[k]), int(found.piece[k]), float(middle[k])
+        finds.append(_Find(body, *place, contact, bool(rises[k].all())))
     return finds
 
 
@@ -372,28 +271,39 @@ def _distances(solids: tuple[Piece, ...], piece: FloatArray, seen: FloatArray) -
     return apart
 
 
-def _pick(found: list[_Find], settings: SearchSettings, targets: Targets) -> list[_Find]:
-    """The least, and at most a few others that are minima of their own elsewhere."""
+def _pick(found: list[_Find], prepared: Prepared, targets: Targets) -> list[_Find]:
+    """Pick the least, a few others that are minima elsewhere, and the least on ground not surveyed.
+
+    On a stretch of even gap (a wall along the track) each place of the part counts once, not each pose.
+    """
+    settings = prepared.settings
     ordered = sorted(found, key=lambda one: one.contact.distance[0])
     if not ordered or ordered[0].contact.distance[0] >= settings.reach:
         return []
     least = ordered[0].contact.distance[0]
-    if settings.also_within <= 0 or least <= 0:
-        return ordered[:1]
     picked: list[_Find] = ordered[:1]
-    for one in ordered[1:]:
-        if one.contact.distance[0] > least + settings.also_within or len(picked) > MOST_EXTRA:
-            break
-        if not one.at_edge and all(_is_elsewhere(one, other, targets) for other in picked):
+    if settings.also_within <= 0 or least <= 0:
+        return picked
+    near = [one for one in ordered[1:] if one.contact.distance[0] <= least + settings.also_within]
+    for one in near:
+        if len(picked) <= MOST_EXTRA and all(_is_elsewhere(one, other, targets) for other in picked):
             picked.append(one)
+    unknown = [one for one in near if not _stands_on_survey(prepared, one)]
+    if unknown and all(_stands_on_survey(prepared, one) for one in picked):
+        picked.append(unknown[0])
     return picked
+
+
+def _stands_on_survey(prepared: Prepared, one: _Find) -> bool:
+    body = prepared.vehicle.bodies[one.body]
+    return bool(is_surveyed(prepared.line, body, np.array([one.station]))[0])
 
 
 def _is_elsewhere(one: _Find, other: _Find, targets: Targets) -> bool:
     apart = _part_point(one, targets) - _part_point(other, targets)
     return (
         one.body != other.body
-        or abs(one.station - other.station) > _APART
+        or (one.is_minimum and abs(one.station - other.station) > _APART)
         or float(np.sqrt(apart @ apart)) > _ELSEWHERE
     )
 
@@ -425,56 +335,15 @@ def _witness(prepared: Prepared, shape: Shape, targets: Targets, one: _Find) -> 
         weights=one.contact.weights[0],
         normal=seen @ at.axes[0],
         side=side_of(seen) if gap > 0 else side_of(_from_middle(piece.solid, on_body)),
-        surveyed=is_surveyed(line, body, at),
+        surveyed=bool(is_surveyed(line, body, at.station)[0]),
         beyond_reach=False,
     )
 
 
 def _from_middle(solid: ds.ConvexPrism, point: FloatArray) -> FloatArray:
-    """A point of a section as a direction from the section's middle, lengthwise left out."""
+    """Return a point of a section as a direction from its middle, lengthwise left out."""
     low, high = solid.polygon.min(axis=0), solid.polygon.max(axis=0)
     return np.concatenate([[0.0], (2.0 * point[1:] - low - high) / (high - low)])
-
-
-def side_of(direction: FloatArray) -> str:
-    """Return the word for a direction in the body frame.
-
-    Parameters
-    ----------
-    direction : ndarray, shape (3,)
-        Forward, left, up. [1]
-
-    Returns
-    -------
-    str
-        left, right, above, below, ahead or behind: the largest component.
-    """
-    axis = int(np.argmax(np.abs(direction)))
-    return (("behind", "ahead"), ("right", "left"), ("below", "above"))[axis][int(direction[axis] > 0)]
-
-
-def is_surveyed(line: Line, body: Body, at: Poses) -> bool:
-    """Return whether both trucks and both ends of a body are on the surveyed part of the line.
-
-    Parameters
-    ----------
-    line : Line
-        The line.
-    body : Body
-        The body.
-    at : Poses
-        Its pose; the first is looked at.
-
-    Returns
-    -------
-    bool
-        True if all of it is.
-    """
-    s = float(at.station[0])
-    trucks = float(at.half[0]) + 0.5 * body.truck_wheelbase
-    first = s + min(body.rear, -trucks)
-    last = s + max(body.front, trucks)
-    return first >= line.surveyed[0] and last <= line.surveyed[1]
 
 
 def _beyond(prepared: Prepared, shape: Shape) -> Witness:

@@ -98,7 +98,9 @@ def _cell_bounds(line: Line, body: Body, nodes: FloatArray) -> tuple[Poses, Floa
     return at, _SPARE * constant + _FLOOR, _SPARE * growth + _FLOOR
 
 
-def _interval_bounds(at: Poses, cells: tuple[FloatArray, FloatArray], width: int) -> tuple[FloatArray, FloatArray]:
+def _interval_bounds(
+    at: Poses, cells: tuple[FloatArray, FloatArray], width: int
+) -> tuple[FloatArray, FloatArray]:
     """Bounds of intervals of ``width`` cells, the last one perhaps shorter."""
     n = len(at.station) - 1
     turn, shift = _turn_and_shift(at)
@@ -157,7 +159,11 @@ def build_grid(line: Line, body: Body, run: tuple[float, float], *, reach: float
         step *= min(0.7, 0.95 * np.sqrt(allowed / worst))
     else:
         raise NotConvergedError(
-            "the motion of the body cannot be followed", code="CL021", where=line.name, value=worst, limit=allowed
+            "the motion of the body cannot be followed",
+            code="CL021",
+            where=line.name,
+            value=worst,
+            limit=allowed,
         )
     turn, shift = _turn_and_shift(at)
     levels = [(constant, growth)]

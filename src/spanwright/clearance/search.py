@@ -15,6 +15,7 @@ Read :func:`search` first.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -30,8 +31,9 @@ IntArray = np.ndarray
 BoolArray = np.ndarray
 
 CLUSTER = 12  # triangles in a row that are looked at together first: a box has as many
-_BATCH = 48  # entries of one part in one round
+_BATCH = 48, 768  # entries in one round: of each part at least, and of all parts if there are so many
 _ROUNDS = 2000
+_EXTRA_ROUNDS = 150  # after these only the least gap itself is pursued
 _START_LEVEL = 4  # the first intervals have 2**4 cells
 _PRUNE = 0.6  # of the tolerance: what an entry must gain to be kept
 CELL_SHARE = 0.2  # of the tolerance: what the motion inside a cell may deviate
@@ -83,9 +85,9 @@ def collect(shapes: tuple[Shape, ...]) -> Targets:
     """
     corners = [s.vertices[s.triangles] for s in shapes]
     counts = np.array([len(c) for c in corners], dtype=int)
-    starts = np.concatenate([[0], np.cumsum(counts)])
-    first = np.concatenate([*(np.arange(a, b, CLUSTER) for a, b in zip(starts[:-1], starts[1:], strict=True)), [starts[-1]]])
-    first = first.astype(int)
+    starts = np.concatenate([[0], np.cumsum(counts)]).astype(int)
+    runs = [np.arange(a, b, CLUSTER) for a, b in pairwise(starts)]
+    first = np.concatenate([*runs, starts[-1:]])
     every = np.concatenate(corners) if corners else np.zeros((0, 3, 3))
     low = np.minimum.reduceat(every.min(axis=1), first[:-1], axis=0) if len(every) else np.zeros((0, 3))
     high = np.maximum.reduceat(every.max(axis=1), first[:-1], axis=0) if len(every) else np.zeros((0, 3))
@@ -98,6 +100,24 @@ def collect(shapes: tuple[Shape, ...]) -> Targets:
         radius=0.5 * np.sqrt(np.sum((high - low) ** 2, axis=1)),
         parts=len(shapes),
     )
+
+
+def cluster_of(targets: Targets, owner: IntArray) -> IntArray:
+    """Return the cluster of each triangle.
+
+    Parameters
+    ----------
+    targets : Targets
+        The parts.
+    owner : ndarray of int, shape (n,)
+        Triangles in the targets.
+
+    Returns
+    -------
+    ndarray of int, shape (n,)
+        Clusters.
+    """
+    return np.searchsorted(targets.first, owner, side="right") - 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,7 +133,7 @@ class Goal:
     also_within : float
         Further witnesses are wanted up to this above the least gap. [mm]
     bin : float
-        Length of track that gives one witness for each cluster. [mm]
+        Length of track that gives one further witness on each side of the body. [mm]
     """
 
     tolerance: float
@@ -135,7 +155,12 @@ class _Pool:
 
     def take(self, rows: FloatArray) -> _Pool:
         return _Pool(
-            self.corners[rows], self.owner[rows], self.piece[rows], self.low[rows], self.level[rows], self.least[rows]
+            self.corners[rows],
+            self.owner[rows],
+            self.piece[rows],
+            self.low[rows],
+            self.level[rows],
+            self.least[rows],
         )
 
 
@@ -148,7 +173,7 @@ def _join(pools: list[_Pool]) -> _Pool:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Candidates:
-    """The best pair found for each part, and for each cluster and bin of stations if wanted.
+    """The best pair found for each part, and for each bin of stations and side if wanted.
 
     Parameters
     ----------
@@ -212,7 +237,9 @@ def _ends(grid: Grid, pool: _Pool) -> tuple[FloatArray, FloatArray]:
     return middle, high
 
 
-def _near_clusters(grid: Grid, solids: list[ds.ConvexPrism], targets: Targets, limit: FloatArray) -> tuple[IntArray, FloatArray]:
+def _near_clusters(
+    grid: Grid, solids: list[ds.ConvexPrism], targets: Targets, limit: FloatArray
+) -> tuple[IntArray, FloatArray]:
     """Clusters and interval starts that may be nearer than the limit of their part."""
     width = 2**_START_LEVEL
     low = np.arange(0, len(grid.nodes) - 1, width)
@@ -230,7 +257,7 @@ def _near_clusters(grid: Grid, solids: list[ds.ConvexPrism], targets: Targets, l
 
 
 def _start(grid: Grid, solids: list[ds.ConvexPrism], targets: Targets, limit: FloatArray) -> _Pool:
-    """The first entries: triangles of near clusters, and all their triangles at the run's two end poses."""
+    """Make the first entries: triangles of near clusters, and all triangles at the run's two end poses."""
     cluster, low = _near_clusters(grid, solids, targets, limit)
     size = np.diff(targets.first)[cluster]
     offset = np.arange(size.sum()) - np.repeat(np.cumsum(size) - size, size)
@@ -266,7 +293,9 @@ def _off(grid: Grid, pool: _Pool, high: FloatArray, seen: FloatArray) -> FloatAr
     return np.where(pool.level == _POINT, 0.0, off)
 
 
-def _contacts(solids: list[ds.ConvexPrism], piece: IntArray, seen: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _contacts(
+    solids: list[ds.ConvexPrism], piece: IntArray, seen: FloatArray
+) -> tuple[FloatArray, FloatArray]:
     """Exact distances, and directions from the body to the triangle (zero where they overlap)."""
     apart = np.empty(len(seen))
     direction = np.empty((len(seen), 3))
@@ -311,7 +340,9 @@ def _judge(grid: Grid, solids: list[ds.ConvexPrism], pool: _Pool, fine: float) -
     longest = np.sqrt(np.max(np.sum(edges**2, axis=2), axis=1))
     length = motion.station(grid, high) - motion.station(grid, pool.low)
     loose = apart - least
-    by_triangle = ((spread > 0.5 * loose) & (longest > length)) | ((off > fine) & (pool.level <= 0) & (longest > 1.0))
+    by_triangle = ((spread > 0.5 * loose) & (longest > length)) | (
+        (off > fine) & (pool.level <= 0) & (longest > 1.0)
+    )
     return _Judged(upper, middle, high, by_triangle)
 
 
@@ -334,32 +365,50 @@ def _children(grid: Grid, pool: _Pool, by_triangle: BoolArray) -> _Pool:
     return _join([first, second, early, late])
 
 
-def _bins(grid: Grid, pool: _Pool, targets: Targets, goal: Goal, middle: FloatArray) -> IntArray:
-    """Number of the (cluster, stretch of stations) that the middle of each entry lies in."""
-    cluster = np.searchsorted(targets.first, pool.owner, side="right") - 1
-    count = int((grid.nodes[-1] - grid.nodes[0]) / goal.bin) + 1
-    at = ((motion.station(grid, middle) - grid.nodes[0]) / goal.bin).astype(int)
-    return cluster * count + np.minimum(at, count - 1)
+@dataclass(frozen=True, slots=True, eq=False)
+class _Task:
+    """What is searched, all of it fixed."""
+
+    grid: Grid
+    solids: list[ds.ConvexPrism]
+    targets: Targets
+    goal: Goal
+
+    @property
+    def bins(self) -> int:
+        """Stretches of stations, each of which may give a witness of its own on each side of the body."""
+        return int((self.grid.nodes[-1] - self.grid.nodes[0]) / self.goal.bin) + 1
 
 
-def _alive(pool: _Pool, grid: Grid, targets: Targets, goal: Goal, best: tuple[_Best, _Best]) -> BoolArray:
+def _bins(task: _Task, pool: _Pool, middle: FloatArray) -> IntArray:
+    """Return the number of the (part, stretch of stations, side of the body) of each entry's middle."""
+    at = ((motion.station(task.grid, middle) - task.grid.nodes[0]) / task.goal.bin).astype(int)
+    seen = _seen(task.grid, middle, pool.corners.mean(axis=1, keepdims=True))[:, 0]
+    low = min(float(s.polygon[:, 1].min()) for s in task.solids)
+    high = max(float(s.polygon[:, 1].max()) for s in task.solids)
+    side = np.where(seen[:, 2] > high, 2, np.where(seen[:, 2] < low, 3, seen[:, 1] > 0))
+    return (task.targets.part[pool.owner] * task.bins + np.minimum(at, task.bins - 1)) * 4 + side
+
+
+def _alive(task: _Task, pool: _Pool, best: tuple[_Best, _Best | None]) -> BoolArray:
     """Which entries may still improve on what is known."""
     by_part, by_bin = best
-    known = by_part.distance[targets.part[pool.owner]]
+    grid, goal = task.grid, task.goal
+    known = by_part.distance[task.targets.part[pool.owner]]
     alive = pool.least < known - _PRUNE * goal.tolerance
-    if goal.also_within <= 0:
+    if by_bin is None:
         return alive
     middle, high = _ends(grid, pool)
-    long = motion.station(grid, high) - motion.station(grid, pool.low) > 0.5 * goal.bin
-    key = _bins(grid, pool, targets, goal, middle)
-    loose = max(4.0 * goal.tolerance, 0.05 * goal.also_within)
+    long = motion.station(grid, high) - motion.station(grid, pool.low) > goal.bin
+    key = _bins(task, pool, middle)
+    loose = max(4.0 * goal.tolerance, 0.1 * goal.also_within)
     improves = pool.least < np.minimum(by_bin.distance[key], goal.reach) - loose
     near = (known > 0) & (pool.least < known + goal.also_within - loose)
     return alive | (near & (long | improves))
 
 
 def search(
-    grid: Grid, pieces: tuple[Piece, ...], targets: Targets, goal: Goal, known: FloatArray
+    grid: Grid, pieces: tuple[Piece, ...], targets: Targets, *, goal: Goal, known: FloatArray
 ) -> Candidates:
     """Find the least distance of one body to each part over all poses of the grid.
 
@@ -386,22 +435,23 @@ def search(
     NotConvergedError
         If the bounds do not close.
     """
-    solids = [p.solid for p in pieces]
+    task = _Task(grid, [p.solid for p in pieces], targets, goal)
     by_part = _Best(known)
-    count = int((grid.nodes[-1] - grid.nodes[0]) / goal.bin) + 1
-    by_bin = _Best(np.full(len(targets.centre) * count if goal.also_within > 0 else 0, np.inf))
-    pool = _start(grid, solids, targets, np.minimum(known + goal.also_within, goal.reach))
-    for _ in range(_ROUNDS):
-        pool = pool.take(np.flatnonzero(_alive(pool, grid, targets, goal, (by_part, by_bin))))
+    by_bin = _Best(np.full(4 * targets.parts * task.bins if goal.also_within > 0 else 0, np.inf))
+    pool = _start(grid, task.solids, targets, np.minimum(known + goal.also_within, goal.reach))
+    for turn in range(_ROUNDS):
+        # with even gaps all along the track there are more near-equal witnesses than anyone needs
+        best = by_part, by_bin if goal.also_within > 0 and turn < _EXTRA_ROUNDS else None
+        pool = pool.take(np.flatnonzero(_alive(task, pool, best)))
         if len(pool.owner) == 0:
             break
         chosen = _most_promising(pool, targets)
         batch = pool.take(np.flatnonzero(chosen))
-        judged = _judge(grid, solids, batch, goal.tolerance * CELL_SHARE)
+        judged = _judge(grid, task.solids, batch, goal.tolerance * CELL_SHARE)
         by_part.update(targets.part[batch.owner], judged.upper, batch, judged.middle)
-        if goal.also_within > 0:
-            by_bin.update(_bins(grid, batch, targets, goal, judged.middle), judged.upper, batch, judged.middle)
-        keep = np.flatnonzero(_alive(batch, grid, targets, goal, (by_part, by_bin)))
+        if best[1] is not None:
+            by_bin.update(_bins(task, batch, judged.middle), judged.upper, batch, judged.middle)
+        keep = np.flatnonzero(_alive(task, batch, best))
         split = _children(grid, batch.take(keep), judged.by_triangle[keep])
         pool = _join([pool.take(np.flatnonzero(~chosen)), split])
     else:
@@ -416,13 +466,14 @@ def search(
 
 
 def _most_promising(pool: _Pool, targets: Targets) -> BoolArray:
-    """The entries of each part with the least lower bounds."""
+    """Choose the entries of each part with the least lower bounds."""
     part = targets.part[pool.owner]
     order = np.lexsort((pool.least, part))
     ordered = part[order]
     rank = np.arange(len(order)) - np.searchsorted(ordered, ordered)
+    each = max(_BATCH[0], _BATCH[1] // len(np.unique(part)))
     chosen = np.zeros(len(order), dtype=bool)
-    chosen[order[rank < _BATCH]] = True
+    chosen[order[rank < each]] = True
     return chosen
 
 

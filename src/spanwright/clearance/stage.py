@@ -15,9 +15,10 @@ import numpy as np
 from spanwright.alignment.line import Line
 from spanwright.clearance.freeing import freeing_travel, least_travel
 from spanwright.clearance.held import Held, held_gap, hold
-from spanwright.clearance.least_gap import Prepared, SearchSettings, Witness, find, prepare, with_body_of
+from spanwright.clearance.least_gap import find, prepare, with_body_of
 from spanwright.clearance.vehicles import Vehicle, grow, sized
 from spanwright.clearance.verdict import decide
+from spanwright.clearance.witness import Prepared, SearchSettings, Witness
 from spanwright.errors import InputError
 from spanwright.estimation.derived import Derived, constant
 from spanwright.estimation.inputs import Inputs
@@ -262,7 +263,9 @@ def assess(
             held[key] = kept
             gaps.append(_judge(pair, key, kept, settings=settings, suspects=suspects))
     return ClearanceResult(
-        gaps=tuple(gaps), findings=tuple(_finding(g, settings) for g in gaps if g.verdict is not Verdict.CLEAR), choices=held
+        gaps=tuple(gaps),
+        findings=tuple(_finding(g, settings) for g in gaps if g.verdict is not Verdict.CLEAR),
+        choices=held,
     )
 
 
@@ -305,7 +308,9 @@ def _searched(
             result.append(HeldGap(gap=(), margin=(), beyond_reach=True))
             continue
         sets = (
-            _held_set(inputs, vehicle, ready, shape, witnesses=witnesses[shape.part], limit=settings.freeing_limit)
+            _held_set(
+                inputs, vehicle, ready, shape, witnesses=witnesses[shape.part], limit=settings.freeing_limit
+            )
             for ready, witnesses in ((prepared, plain), (grown, widened))
         )
         gap, margin = sets
@@ -321,7 +326,13 @@ def _by_part(witnesses: tuple[Witness, ...]) -> dict[str, list[Witness]]:
 
 
 def _held_set(
-    inputs: Inputs, vehicle: Vehicle, prepared: Prepared, shape: Shape, *, witnesses: list[Witness], limit: float
+    inputs: Inputs,
+    vehicle: Vehicle,
+    prepared: Prepared,
+    shape: Shape,
+    *,
+    witnesses: list[Witness],
+    limit: float,
 ) -> tuple[Held, ...]:
     """Witnesses as choices; an overlap becomes the contact after the least travel."""
     if witnesses[0].gap > 0:
@@ -348,14 +359,18 @@ def _thinned(pair: _Pair, kept: HeldGap) -> HeldGap:
     return replace(kept, gap=near(kept.gap), margin=near(kept.margin))
 
 
-def _values(gaps: tuple[Derived, ...], sds: FloatArray, delta: FloatArray | None) -> tuple[FloatArray, FloatArray]:
+def _values(
+    gaps: tuple[Derived, ...], sds: FloatArray, delta: FloatArray | None
+) -> tuple[FloatArray, FloatArray]:
     values = np.array([float(g.value) for g in gaps])
     if delta is not None:
         values = values + np.array([float(g.jac @ delta[: g.jac.shape[-1]]) for g in gaps])
     return values, np.array([float(g.sd(sds)) for g in gaps])
 
 
-def _bounds(pair: _Pair, kept: HeldGap, settings: ClearanceInput) -> tuple[tuple[Derived, ...], tuple[Derived, ...]]:
+def _bounds(
+    pair: _Pair, kept: HeldGap, settings: ClearanceInput
+) -> tuple[tuple[Derived, ...], tuple[Derived, ...]]:
     """Gaps and margin gaps at the witnesses; bounds without doubt where there is no witness."""
     n = len(pair.inputs)
     if kept.beyond_reach:

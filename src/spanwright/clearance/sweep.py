@@ -81,6 +81,34 @@ def _truck_roll(line: Line, s: FloatArray, wheelbase: float) -> FloatArray:
     return al.roll_at(line, s)
 
 
+def _place_trucks(line: Line, body: Body, s: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Half separation in station by Newton's rule, and the truck centres: all leading, then all trailing."""
+    n, spacing = len(s), body.truck_spacing
+    half = np.full(n, 0.5 * spacing)
+    error = np.zeros(n)
+    for _ in range(30):
+        points, slopes = truck_centre(line, np.concatenate([s + half, s - half]), body.truck_wheelbase)
+        chord = points[:n] - points[n:]
+        length = np.sqrt(np.sum(chord**2, axis=1))
+        error = length - spacing
+        if np.max(np.abs(error), initial=0.0) < 1e-10:
+            return half, points
+        opening = np.sum(chord * (slopes[:n] + slopes[n:]), axis=1) / length
+        if np.any(opening < 0.5) or np.any(
+            half > spacing
+        ):  # the line has turned back on itself between the trucks
+            break
+        half = half - error / opening
+    raise NotConvergedError(
+        "the trucks find no place on the line",
+        code="CL020",
+        where=f"{line.name}, {body.name}",
+        value=float(np.max(np.abs(error))),
+        limit="1e-10 mm",
+        hint="Is the truck spacing longer than the curve allows?",
+    )
+
+
 def poses(line: Line, body: Body, s: FloatArray) -> Poses:
     """Return the poses of a body at pose stations.
 
@@ -104,25 +132,10 @@ def poses(line: Line, body: Body, s: FloatArray) -> Poses:
         If no place of the trucks is found, as on a curve too tight for the truck spacing.
     """
     s = np.atleast_1d(np.asarray(s, dtype=float))
-    n, spacing, wheelbase = len(s), body.truck_spacing, body.truck_wheelbase
-    half = np.full(n, 0.5 * spacing)
-    for _ in range(30):
-        points, slopes = truck_centre(line, np.concatenate([s + half, s - half]), wheelbase)
-        chord = points[:n] - points[n:]
-        length = np.sqrt(np.sum(chord**2, axis=1))
-        error = length - spacing
-        if np.max(np.abs(error), initial=0.0) < 1e-10:
-            break
-        half = half - error * length / np.sum(chord * (slopes[:n] + slopes[n:]), axis=1)
-    else:
-        raise NotConvergedError(
-            "the trucks find no place on the line",
-            code="CL020",
-            where=f"{line.name}, {body.name}",
-            value=float(np.max(np.abs(error))),
-            limit="1e-10 mm",
-            hint="Is the truck spacing longer than the curve allows?",
-        )
+    n, wheelbase = len(s), body.truck_wheelbase
+    half, points = _place_trucks(line, body, s)
+    chord = points[:n] - points[n:]
+    length = np.sqrt(np.sum(chord**2, axis=1))
     roll = 0.5 * (_truck_roll(line, s + half, wheelbase) + _truck_roll(line, s - half, wheelbase))
     forward = chord / length[:, None]
     level = np.hypot(forward[:, 0], forward[:, 1])

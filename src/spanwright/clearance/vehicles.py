@@ -52,7 +52,9 @@ class Prism:
                 hint="List the corners as (left of centre, height above railhead)",
             )
         if not np.all(np.isfinite(section)) or not np.isfinite([self.rear, self.front]).all():
-            raise InputError("a size is not a finite number", code="CL002", where="section", value=section.tolist())
+            raise InputError(
+                "a size is not a finite number", code="CL002", where="section", value=section.tolist()
+            )
         if not convex.is_simple(section) or convex.area(section) == 0:
             raise InputError(
                 "the sides of the section cross or enclose nothing",
@@ -125,17 +127,21 @@ class Body:
             )
         if not self.prisms:
             raise InputError(
-                "a body without any section", code="CL008", where=self.name, value=0, hint="Give one prism at least"
+                "a body without any section",
+                code="CL008",
+                where=self.name,
+                value=0,
+                hint="Give one prism at least",
             )
 
     @property
     def rear(self) -> float:
-        """Rear end of the body. [mm]"""
+        """Rear end of the body, in mm."""
         return min(p.rear for p in self.prisms)
 
     @property
     def front(self) -> float:
-        """Front end of the body. [mm]"""
+        """Front end of the body, in mm."""
         return max(p.front for p in self.prisms)
 
 
@@ -219,7 +225,11 @@ class Vehicle:
     def __post_init__(self) -> None:
         if not self.bodies:
             raise InputError(
-                "a vehicle without any body", code="CL010", where=self.id, value=0, hint="Give one body at least"
+                "a vehicle without any body",
+                code="CL010",
+                where=self.id,
+                value=0,
+                hint="Give one body at least",
             )
 
 

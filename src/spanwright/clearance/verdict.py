@@ -49,7 +49,7 @@ def joint_factor(k: float, m: int) -> float:
     Examples
     --------
     >>> round(joint_factor(2.0, 1), 3), round(joint_factor(2.0, 4), 3)
-    (2.0, 2.529)
+    (2.0, 2.528)
     """
     if m <= 1 or k <= 0:
         return k
@@ -87,7 +87,9 @@ def decide(
     Verdict
         Clear, tight, foul or not proven.
     """
-    gap, u, grown_gap, grown_u = (np.atleast_1d(np.asarray(x, dtype=float)) for x in (gap, u, grown_gap, grown_u))
+    gap, u, grown_gap, grown_u = (
+        np.atleast_1d(np.asarray(x, dtype=float)) for x in (gap, u, grown_gap, grown_u)
+    )
     for_grown = joint_factor(k, len(grown_gap))
     if np.all((grown_gap > 0) & (grown_gap - for_grown * grown_u >= 0)):
         return Verdict.CLEAR

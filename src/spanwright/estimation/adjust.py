@@ -120,7 +120,7 @@ class Adjustment:
 
     @property
     def scale(self) -> float:
-        """Posterior scale of the doubts, ``sqrt(chi_square / degrees of freedom)``; 1 if nothing is left over."""
+        """Posterior scale of the doubts, ``sqrt(chi_square / degrees of freedom)``; 1 if none is left over."""
         if self.degrees_of_freedom < 1:
             return 1.0
         return float(np.sqrt(self.chi_square / self.degrees_of_freedom))
@@ -163,7 +163,7 @@ def _factor(normal: FloatArray, constraints: FloatArray) -> Callable[[FloatArray
             return d[:, None] * np.linalg.solve(factor.T, y)
 
         return solve
-    border = constraints / d[:, None]
+    border = constraints * d[:, None]  # of the scaled unknowns, x / d
     border = border / np.linalg.norm(border, axis=0)
     k = border.shape[1]
     full = np.block([[scaled, border], [border.T, np.zeros((k, k))]])
@@ -329,7 +329,7 @@ def _factor_symmetric(full: FloatArray, border: FloatArray) -> Callable[[FloatAr
     scaled = full * d[:, None] * d[None, :]
     k = border.shape[1]
     if k:
-        edge = border / d[:, None]
+        edge = border * d[:, None]
         edge = edge / np.linalg.norm(edge, axis=0)
         scaled = np.block([[scaled, edge], [edge.T, np.zeros((k, k))]])
 

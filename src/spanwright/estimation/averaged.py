@@ -72,7 +72,7 @@ def average_priors(
     return Averaged(
         weights=weights,
         root=symmetric_root(np.einsum("k,kij->ij", weights, priors)),
-        spread=_columns(((answers - weights @ answers) * np.sqrt(weights)[:, None]).T),
+        spread=_columns(((answers - weights @ answers) * np.sqrt(weights)[:, None]).T, 1e-8),
     )
 
 
@@ -97,16 +97,17 @@ def symmetric_root(matrix: FloatArray, tolerance: float = 1e-12) -> FloatArray:
     return d[:, None] * vectors[:, keep] * np.sqrt(values[keep])
 
 
-def _columns(matrix: FloatArray, tolerance: float = 1e-8) -> FloatArray:
-    """Fewest columns with the same outer product."""
+def _columns(matrix: FloatArray, tolerance: float, count: int | None = None) -> FloatArray:
+    """Fewest columns with the same outer product, or a given number of them."""
     scale = np.sqrt(np.sum(matrix**2, axis=1))
     scale[scale == 0.0] = 1.0
     u, s, _ = np.linalg.svd(matrix / scale[:, None], full_matrices=False)
-    keep = s > tolerance * max(s[0], 1e-300) if len(s) else np.zeros(0, dtype=bool)
-    return scale[:, None] * u[:, keep] * s[keep]
+    if count is None:
+        count = int(np.sum(s > tolerance * s[0])) if len(s) and s[0] > 0.0 else 0
+    return scale[:, None] * u[:, :count] * s[:count]
 
 
-def compressed(matrix: FloatArray, tolerance: float = 1e-5) -> FloatArray:
+def compressed(matrix: FloatArray, *, tolerance: float = 1e-5, count: int | None = None) -> FloatArray:
     """Return fewer columns with nearly the same outer product, rows scaled first.
 
     Parameters
@@ -115,10 +116,12 @@ def compressed(matrix: FloatArray, tolerance: float = 1e-5) -> FloatArray:
         Columns of effects. [any]
     tolerance : float
         Part of the largest singular value below which a column is dropped. [1]
+    count : int, optional
+        How many columns to keep, where that was decided before.
 
     Returns
     -------
     ndarray, shape (p, r)
         The compressed columns. [any]
     """
-    return _columns(matrix, tolerance)
+    return _columns(matrix, tolerance, count)

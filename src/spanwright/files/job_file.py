@@ -103,6 +103,7 @@ _EXPECTED = {
     "model_attributes_type": "a table { ... }",
     "int_type": "a whole number",
     "bool_type": "true or false",
+    "too_short": "one value at least",
     "quantity": 'a number, or text such as "12.7 mm"',
 }
 
@@ -123,10 +124,18 @@ def _spelt_out(source: Source, error: Any) -> tuple[int, InputError]:
             limit=f"one of: {listed(known)}",
             hint=f"Did you mean {guess!r}?" if guess else "",
         )
-    elif kind == "missing":
+    elif kind == "missing" and isinstance(keys[-1], int):
         found = source.error(
-            keys[:-1], f"the key {str(keys[-1])!r} is missing here", code="JO002", hint="Add it"
+            keys[:-1],
+            "this list is too short",
+            code="JO004",
+            value=value,
+            limit=f"{keys[-1] + 1} entries or more",
         )
+    elif kind == "missing":
+        place = "here" if len(keys) > 1 else "at the top of the file, before the first table, or as a table"
+        what = f"the key {str(keys[-1])!r} is missing {place}"
+        found = source.error(keys[:-1], what, code="JO002", hint="Add it")
     elif kind == "literal_error":
         found = source.error(
             keys,
@@ -138,6 +147,8 @@ def _spelt_out(source: Source, error: Any) -> tuple[int, InputError]:
         )
     else:
         limit = _EXPECTED.get(kind, error["msg"])
+        if kind == "too_long":
+            limit = f"{ctx['max_length']} entries"
         shown = value if isinstance(value, (str, int, float)) else f"a {_kind_of(value)}"
         found = source.error(keys, "this cannot stand here", code="JO004", value=shown, limit=limit)
     while keys and keys not in source.lines:

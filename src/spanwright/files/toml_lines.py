@@ -7,6 +7,7 @@ end. :func:`key_lines` is the one to call.
 
 from __future__ import annotations
 
+import bisect
 import re
 import tomllib
 
@@ -24,11 +25,12 @@ class _Walker:
     def __init__(self, text: str) -> None:
         self.text = text
         self.at = 0
+        self.ends = [match.start() for match in re.finditer("\n", text)]
         self.lines: dict[Path, int] = {}
         self.counts: dict[Path, int] = {}
 
     def line(self) -> int:
-        return self.text.count("\n", 0, self.at) + 1
+        return bisect.bisect_left(self.ends, self.at) + 1
 
     def note(self, path: Path) -> None:
         """Remember where a path, and every table on the way to it, is first met."""

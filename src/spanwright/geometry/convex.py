@@ -112,7 +112,8 @@ def _is_convex(polygon: FloatArray, corners: list[int]) -> bool:
     limit = -_STRAIGHT * float(np.max(np.ptp(polygon, axis=0))) ** 2
     n = len(corners)
     return all(
-        _turn(polygon[corners[i - 1]], polygon[corners[i]], polygon[corners[(i + 1) % n]]) >= limit for i in range(n)
+        _turn(polygon[corners[i - 1]], polygon[corners[i]], polygon[corners[(i + 1) % n]]) >= limit
+        for i in range(n)
     )
 
 
@@ -121,14 +122,8 @@ def _cut_ears(polygon: FloatArray) -> list[list[int]]:
     left = list(range(len(polygon)))
     triangles = []
     while len(left) > 3:
-        ear = next((i for i in range(len(left)) if _is_ear(polygon, left, i)), None)
-        if ear is None:
-            raise InputError(
-                "the polygon cannot be cut into triangles",
-                code="GE010",
-                value=polygon.tolist(),
-                hint="Check that its sides do not cross",
-            )
+        # a simple polygon always has an ear (two, for more than three corners)
+        ear = next(i for i in range(len(left)) if _is_ear(polygon, left, i))
         triangles.append([left[ear - 1], left[ear], left[(ear + 1) % len(left)]])
         del left[ear]
     triangles.append(left)
@@ -170,12 +165,12 @@ def decompose(polygon: FloatArray) -> tuple[FloatArray, ...]:
     Returns
     -------
     tuple of ndarray, shape (k, 2)
-        Convex pieces, counter-clockwise; a convex polygon gives one.
+        Convex pieces, counter-clockwise; a convex polygon gives one. [any]
 
     Raises
     ------
     InputError
-        If the sides cross.
+        If its sides cross or touch.
 
     Examples
     --------
@@ -183,6 +178,13 @@ def decompose(polygon: FloatArray) -> tuple[FloatArray, ...]:
     2
     """
     polygon = np.asarray(polygon, dtype=float)
+    if not is_simple(polygon):
+        raise InputError(
+            "the sides of the polygon cross or touch",
+            code="GE010",
+            value=polygon.tolist(),
+            hint="List the corners in order around it",
+        )
     if area(polygon) < 0:
         polygon = polygon[::-1]
     if _is_convex(polygon, list(range(len(polygon)))):

@@ -85,7 +85,7 @@ def corners(prism: ConvexPrism) -> FloatArray:
 
 
 def _edges(prism: ConvexPrism) -> tuple[FloatArray, FloatArray]:
-    """Starts and vectors of the edges: round the rear end, round the front end, lengthwise."""
+    """Return starts and vectors of the edges: round the rear end, round the front end, lengthwise."""
     points = corners(prism)
     m = len(prism.polygon)
     rear, front = points[:m], points[m:]
@@ -280,10 +280,11 @@ def _overlap(prism: ConvexPrism, triangles: FloatArray) -> tuple[BoolArray, Floa
 
 
 def _edge_in_prism(prism: ConvexPrism, triangles: FloatArray) -> tuple[BoolArray, FloatArray]:
-    """Which triangles have an edge with a point inside the prism, and weights of the middle of that stretch."""
+    """Which triangles have an edge that runs in the prism, and weights of the middle of that stretch."""
     a = prism.polygon
     side = np.roll(a, -1, axis=0) - a
-    normals = np.vstack([[[1.0, 0.0, 0.0], [-1.0, 0.0, 0.0]], np.column_stack([0.0 * a[:, 0], -side[:, 1], side[:, 0]])])
+    inward = np.column_stack([np.zeros(len(a)), -side[:, 1], side[:, 0]])
+    normals = np.vstack([[[1.0, 0.0, 0.0], [-1.0, 0.0, 0.0]], inward])
     limits = np.concatenate([[prism.rear, -prism.front], side[:, 0] * a[:, 1] - side[:, 1] * a[:, 0]])
     room = triangles @ normals.T - limits  # >= 0 inside
     ahead = room[:, _NEXT]

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import numpy as np
-
 from spanwright.estimation import derived as dv
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs, size
@@ -85,21 +83,19 @@ def span_shapes(
     if given.dap:
         origin = origin - size(inputs, given.dap)
     length = float(axis.length.value)
-    count = max(2, int(length / given.tie_pitch))
-    stations = np.linspace(0.5 * given.tie_width, length - 0.5 * given.tie_width, count)
-    ties = ties_template(stations, given.tie_width, tie_length)
+    ties = ties_template(max(2, int(length / given.tie_pitch)), given.tie_width, tie_length)
     pose = _pose(axis, axis.length * -0.5, 0.0, origin, slope)
-    shapes.append(replace(ties.place(f"{span.name}/ties", pose, {"tie": tie}), over=given.lower))
+    shapes.append(replace(ties.place(f"{span.name}/ties", pose, {"length": axis.length, "tie": tie}), over=given.lower))
     if span.handrail_side and span.handrail_offset and span.handrail_height:
         offset, height = size(inputs, span.handrail_offset), size(inputs, span.handrail_height)
-        rail = handrail_template(length, HANDRAIL_POSTS, HANDRAIL_THICK)
+        rail = handrail_template(max(2, int(length / HANDRAIL_POSTS)), HANDRAIL_THICK)
         sides = ("left", "right") if span.handrail_side == "both" else (span.handrail_side,)
         for side in sides:
             out = offset if side == "left" else -(offset + HANDRAIL_THICK)
             pose = _pose(axis, axis.length * -0.5, out, origin + tie, slope)
             shapes.append(
                 replace(
-                    rail.place(f"{span.name}/handrail {side}", pose, {"height": height}), over=given.upper
+                    rail.place(f"{span.name}/handrail {side}", pose, {"length": axis.length, "height": height}), over=given.upper
                 )
             )
     return shapes

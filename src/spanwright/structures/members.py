@@ -217,13 +217,13 @@ def girder_template(length: float, stiffeners: int, plate: float, rivets: tuple[
     return t
 
 
-def ties_template(stations: FloatArray, width: float, length: float) -> Template:
-    """Return the ties of one span, undersides on up = 0.
+def ties_template(count: int, width: float, length: float) -> Template:
+    """Return the ties of one span, undersides on up = 0, the span's start at along = 0.
 
     Parameters
     ----------
-    stations : ndarray, shape (n,)
-        Middles along the span, from the axis's origin. [mm]
+    count : int
+        How many, evenly spaced, the outer ones flush with the span's ends.
     width : float
         Tie size along the span. [mm]
     length : float
@@ -232,40 +232,40 @@ def ties_template(stations: FloatArray, width: float, length: float) -> Template
     Returns
     -------
     Template
-        Size ``tie``.
+        Sizes ``length`` (of the span), ``tie`` (thickness).
     """
-    t = Template(("tie",))
-    for s in stations:
+    t = Template(("length", "tie"))
+    for f in np.linspace(0.0, 1.0, count):
+        middle = 0.5 * width * (1.0 - 2.0 * f)
         t.box(
-            (t.length(s - 0.5 * width), t.length(s + 0.5 * width)),
+            (t.length(middle - 0.5 * width, length=f), t.length(middle + 0.5 * width, length=f)),
             (t.length(-0.5 * length), t.length(0.5 * length)),
             (t.length(), t.length(tie=1.0)),
         )
     return t
 
 
-def handrail_template(length: float, spacing: float, thick: float) -> Template:
+def handrail_template(posts: int, thick: float) -> Template:
     """Return a handrail: posts and two rails, near face on left = 0, body to the left.
 
     Parameters
     ----------
-    length : float
-        Its length. [mm]
-    spacing : float
-        Distance of the posts. [mm]
+    posts : int
+        How many posts.
     thick : float
         Thickness of posts and rails. [mm]
 
     Returns
     -------
     Template
-        Size ``height``; foot on up = 0.
+        Sizes ``length`` and ``height``; foot on up = 0.
     """
-    t = Template(("height",))
+    t = Template(("length", "height"))
     body = (t.length(), t.length(thick))
-    for s in np.linspace(0.0, length - thick, max(2, int(length / spacing) + 1)):
-        t.box((t.length(s), t.length(s + thick)), body, (t.length(), t.length(height=1.0)))
-    ends = (t.length(), t.length(length))
+    for f in np.linspace(0.0, 1.0, posts):
+        along = (t.length(-thick * f, length=f), t.length(thick * (1.0 - f), length=f))
+        t.box(along, body, (t.length(), t.length(height=1.0)))
+    ends = (t.length(), t.length(length=1.0))
     t.box(ends, body, (t.length(-thick, height=1.0), t.length(height=1.0)))
     t.box(ends, body, (t.length(-0.5 * thick, height=0.5), t.length(0.5 * thick, height=0.5)))
     return t

@@ -67,7 +67,7 @@ class SpanAxis:
 
 
 def arrange(
-    given: StructuresInput, inputs: Inputs, upper: Line, crossing_station: float
+    given: StructuresInput, inputs: Inputs, upper: Line, crossing: tuple[float, float]
 ) -> tuple[tuple[str, float], ...]:
     """Decide the supports' stations on the upper line.
 
@@ -79,8 +79,8 @@ def arrange(
         The base inputs.
     upper : Line
         The line that is carried.
-    crossing_station : float
-        Station of the crossing on it. [mm]
+    crossing : tuple of float
+        Station of the crossing on it, and the angle of the lines there. [mixed]
 
     Returns
     -------
@@ -109,7 +109,7 @@ def arrange(
     station = [0.0] * len(given.supports)
 
     def own(k: int) -> float:
-        return crossing_station + (given.supports[k].along or 0.0)
+        return crossing[0] + (given.supports[k].along or 0.0)
 
     station[anchor] = own(anchor)
     order = [*range(anchor + 1, len(station)), *range(anchor - 1, -1, -1)]
@@ -117,9 +117,9 @@ def arrange(
         if given.supports[k].along is not None:
             station[k] = own(k)
         elif k > anchor:
-            station[k] = station[k - 1] + _pitch(given, inputs, upper, k - 1, station[k - 1], 1.0)
+            station[k] = station[k - 1] + _pitch(given, inputs, upper, number=k - 1, start=station[k - 1], direction=1.0, angle=crossing[1])
         else:
-            station[k] = station[k + 1] - _pitch(given, inputs, upper, k, station[k + 1], -1.0)
+            station[k] = station[k + 1] - _pitch(given, inputs, upper, number=k, start=station[k + 1], direction=-1.0, angle=crossing[1])
     moved = [
         round(s, 1) + float(inputs[support.shift].value if support.shift else 0.0)
         for s, support in zip(station, given.supports, strict=True)
@@ -144,20 +144,33 @@ def _check_chain(given: StructuresInput) -> None:
             )
 
 
-def _face(support: Support, inputs: Inputs) -> float:
-    """Half the cap where girders frame into its face, nil where they rest on it."""
-    if support.kind is SupportKind.STRADDLE_BENT and support.form is CapForm.LEVEL:
-        return 0.5 * float(size(inputs, support.cap_along).value)
-    return 0.0
+def _face(support: Support, inputs: Inputs, width: float, angle: float) -> float:
+    """From a support's middle to where a square girder end clears the face of a cap it frames into.
+
+    Nil where girders rest on the cap. A cap that is askew to the span by the angle p takes
+    ``(half cap + half width sin p) / cos p``.
+    """
+    if support.kind is not SupportKind.STRADDLE_BENT or support.form is not CapForm.LEVEL:
+        return 0.0
+    askew = abs((angle - support.turn + np.pi / 2.0) % np.pi - np.pi / 2.0)
+    half = 0.5 * float(size(inputs, support.cap_along).value)
+    return float((half + 0.5 * width * np.sin(askew)) / np.cos(askew))
 
 
 def _pitch(
-    given: StructuresInput, inputs: Inputs, upper: Line, number: int, start: float, direction: float
+    given: StructuresInput,
+    inputs: Inputs,
+    upper: Line,
+    *,
+    number: int,
+    start: float,
+    direction: float,
+    angle: float,
 ) -> float:
     span = given.spans[number]
     length = float(size(inputs, span.length).value)
     width = float(size(inputs, span.spacing).value) + float(size(inputs, span.flange).value)
-    faces = _face(given.supports[number], inputs) + _face(given.supports[number + 1], inputs)
+    faces = sum(_face(given.supports[k], inputs, width, angle) for k in (number, number + 1))
     pitch = length
     for _ in range(20):
         middle = np.array([start + direction * pitch / 2.0])

@@ -144,7 +144,7 @@ def fit_structures(
     stations = (
         choices.stations
         if choices
-        else arrange(given, inputs, upper, float(crossing.centre.upper_station.value))
+        else arrange(given, inputs, upper, (float(crossing.centre.upper_station.value), float(crossing.angle.value)))
     )
     lower_station = choices.lower_station if choices else round(float(crossing.centre.lower_station.value), 1)
     at = dict(stations)
@@ -300,7 +300,8 @@ def _numbers(
                 add(f"{cut.id}/trimmed", "comes off the kit's shaft", cut.trimmed)
         for seat in s.seats:
             add(f"{seat.bearing}/packing", "packing", seat.packing)
-            add(f"{seat.bearing}/edge", "shoe to the edge of the cap", seat.edge)
+            if seat.edge is not None:
+                add(f"{seat.bearing}/edge", "shoe to the edge of the cap", seat.edge)
         if s.between is not None:
             add(f"{name}/between shoes", "between the shoes of the two spans", s.between)
         findings += list(s.findings)

@@ -84,13 +84,13 @@ class Seat:
         The bearing's id.
     packing : Derived
         Thickness that will be left for the packing.
-    edge : Derived
-        From the shoe to the nearest edge of the cap, along the span.
+    edge : Derived or None
+        From the shoe to the nearest edge of the cap, square to the cap; None where girders frame in.
     """
 
     bearing: str
     packing: Derived
-    edge: Derived
+    edge: Derived | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -186,9 +186,10 @@ def footprint(
     shift = axes[0].shift * (1.0 / len(axes))
     for axis in axes[1:]:
         shift = shift + axis.shift * (1.0 / len(axes))
-    ahead = _or_nil(inputs, None)
-    if support.set_out:
-        ahead = inputs.derived(support.set_out)
+    ahead = inputs.derived(support.set_out) if support.set_out else _or_nil(inputs, None)
+    if support.kind is SupportKind.ABUTMENT:  # its seat reaches from the backwall under the span
+        inward = 0.5 if axes[0].given.start == support.name else -0.5
+        ahead = ahead + size(inputs, support.cap_along) * inward
     x = track.x[0] + out[0] * shift + out[1] * ahead
     y = track.y[0] + out[1] * shift - out[0] * ahead
     return Footprint(x=x, y=y, across=out, columns=(dv.stack([x, y]),))
@@ -309,27 +310,27 @@ def _room(
     """Packing at each bearing, distance of each shoe to the cap's edge, gap between two spans' shoes."""
     half = size(inputs, support.cap_along) * 0.5
     seats, findings = [], []
-    inner: dict[str, list[Derived]] = {}
+    beside: dict[str, list[tuple[Derived, Derived]]] = {}
     for b in bearings:
         dx, dy = b.x - place.x, b.y - place.y
         ahead = dx * place.across[1] - dy * place.across[0]
         sideways = dx * place.across[0] + dy * place.across[1]
         top = tops[0]
         if len(tops) == 2:
-            span = place.columns[0] - place.columns[1]
-            width = float(np.hypot(*span.value))
-            part = float(sideways.value) / width + 0.5
-            top = tops[0] * part + tops[1] * (1.0 - part)
+            apart = place.columns[0] - place.columns[1]
+            part = sideways / dv.sqrt(apart[0] * apart[0] + apart[1] * apart[1]) + 0.5
+            top = tops[1] + (tops[0] - tops[1]) * part
         target = b.girder_top if level else b.seat
         packing = target - top
         shoe = shoes[b.span] * 0.5
         direction = 1.0 if float(ahead.value) >= 0.0 else -1.0
+        if level:  # the girder frames into the cap's face: no shoe on it
+            seats.append(Seat(bearing=b.id, packing=packing, edge=None))
+            continue
         edge = half - ahead * direction - shoe
-        if not level:
-            inner.setdefault(b.span, []).append(ahead * direction - shoe)
+        beside.setdefault(b.side, []).append((ahead, shoe))
         seats.append(Seat(bearing=b.id, packing=packing, edge=edge))
-        u = float(edge.sd(inputs.sds))
-        if not level and float(edge.value) - given.k * u < given.edge:
+        if float(edge.value) - given.k * float(edge.sd(inputs.sds)) < given.edge:
             findings.append(
                 Finding(
                     code="ST110", severity=Severity.WARNING, where=b.id,
@@ -339,9 +340,9 @@ def _room(
                 )
             )
     between = None
-    if len(inner) == 2:
-        first, second = (min(v, key=lambda d: float(d.value)) for v in inner.values())
-        between = first + second
+    gaps = [(b - a) * (1.0 if b.value > a.value else -1.0) - p - q for (a, p), (b, q) in _pairs(beside)]
+    if gaps:
+        between = min(gaps, key=lambda d: float(d.value))
         if float(between.value) - given.k * float(between.sd(inputs.sds)) < 0.0:
             findings.append(
                 Finding(
@@ -352,6 +353,13 @@ def _room(
                 )
             )
     return tuple(seats), between, findings
+
+
+def _pairs(
+    beside: dict[str, list[tuple[Derived, Derived]]],
+) -> list[tuple[tuple[Derived, Derived], tuple[Derived, Derived]]]:
+    """Shoes of two spans on the same side of a support."""
+    return [(shoes[0], shoes[1]) for shoes in beside.values() if len(shoes) == 2]
 
 
 def _cut_findings(

@@ -16,7 +16,7 @@ import numpy as np
 
 from spanwright.errors import NoSolutionError
 from spanwright.survey.network import Network
-from spanwright.survey.readings import Kind, SurveyInput
+from spanwright.survey.readings import DatumKind, Kind, SurveyInput
 
 FloatArray = np.ndarray
 Point = tuple[float, float]
@@ -128,6 +128,25 @@ class _Placer:
                 found.setdefault((r.marks[1], r.marks[2]), {})[name] = float(value)
         return found
 
+    def crossings(self, mark: str) -> list[Point]:
+        """Places where lines cross that two readings from different strings put the mark on."""
+        lines = []
+        for (a, b), known in self.strings(mark).items():
+            p, q = np.array(self.at[a]), np.array(self.at[b])
+            d = (q - p) / np.linalg.norm(q - p)
+            n = np.array([-d[1], d[0]])
+            if "offset" in known:
+                lines.append((n, float(n @ p) + known["offset"]))
+            if "along" in known:
+                lines.append((d, float(d @ p) + known["along"]))
+        found = []
+        for (n1, c1), (n2, c2) in combinations(lines, 2):
+            slant = float(n1[0] * n2[1] - n1[1] * n2[0])
+            if abs(slant) > 0.1:
+                x, y = (c1 * n2[1] - c2 * n1[1]) / slant, (n1[0] * c2 - n2[0] * c1) / slant
+                found.append((float(x), float(y)))
+        return found
+
     def misfit(self, mark: str, place: Point) -> float:
         """Square sum of the readings that tie this mark to placed ones, softened against slips."""
         at = {**self.at, mark: place}
@@ -137,7 +156,8 @@ class _Placer:
                 continue
             p = [np.array(at[m]) for m in r.marks]
             if r.kind in CIRCLES:
-                gap = float(np.linalg.norm(p[0] - p[1])) - self.level(*r.marks, r.kind, float(value))
+                a, b = r.marks
+                gap = float(np.linalg.norm(p[0] - p[1])) - self.level(a, b, r.kind, float(value))
             elif r.kind in STRINGS:
                 d = (p[2] - p[1]) / np.linalg.norm(p[2] - p[1])
                 w = p[0] - p[1]
@@ -161,22 +181,20 @@ class _Placer:
     def candidates(self, mark: str) -> list[tuple[Point, tuple[str, str] | None]]:
         """Places where this mark could lie, each with the line it could be mirrored in."""
         found: list[tuple[Point, tuple[str, str] | None]] = []
-        for (a, b), known in self.strings(mark).items():
-            if len(known) == 2:
-                p, q = np.array(self.at[a]), np.array(self.at[b])
-                d = (q - p) / np.linalg.norm(q - p)
-                place = p + known["along"] * d + known["offset"] * np.array([-d[1], d[0]])
-                found.append(((float(place[0]), float(place[1])), None))
+        found += [(place, None) for place in self.crossings(mark)]
         for r, value, _ in self.readings:
             if r.kind in (Kind.PLUMB_X, Kind.PLUMB_Y) and mark in r.marks:
                 other = r.marks[1] if r.marks[0] == mark else r.marks[0]
                 if other in self.at:
                     found.append((self.at[other], None))
-            if r.kind is Kind.BEARING and r.marks[1] == mark and r.marks[0] in self.at:
-                for other, radius in self.circles(mark):
-                    if other == r.marks[0]:
+            if r.kind is Kind.BEARING and mark in r.marks:
+                other, sign = (r.marks[0], 1.0) if r.marks[1] == mark else (r.marks[1], -1.0)
+                for centre, radius in self.circles(mark):
+                    if centre == other:
                         x, y = self.at[other]
-                        found.append(((x + radius * np.sin(value), y + radius * np.cos(value)), None))
+                        found.append(
+                            ((x + sign * radius * np.sin(value), y + sign * radius * np.cos(value)), None)
+                        )
         for (a, ra), (b, rb) in combinations(self.circles(mark)[:6], 2):
             p, q = np.array(self.at[a]), np.array(self.at[b])
             base = float(np.linalg.norm(q - p))
@@ -297,28 +315,30 @@ def rough_places(given: SurveyInput, network: Network) -> RoughPlaces:
             )
     start = np.zeros(len(network.names))
     for k, name in enumerate(network.names):
-        mark, _, axis = name.rpartition(".")
-        if axis == "x" and mark:
-            start[k] = placer.at[mark][0]
-        elif axis == "y" and mark:
-            start[k] = placer.at[mark][1]
-        elif axis == "z" and mark:
-            start[k] = heights[mark]
+        owner, _, axis = name.rpartition(".")
+        if owner and axis in ("x", "y"):
+            start[k] = placer.at[owner]["xy".index(axis)]
+        elif owner and axis == "z":
+            start[k] = heights[owner]
     return RoughPlaces(start=start, two_sided=tuple(placer.two_sided))
 
 
 def _seed(given: SurveyInput, placer: _Placer, need: list[str]) -> None:
     """Place the first two marks where the datum or the first distance puts them."""
-    if len(placer.at) >= 2 or not need:
+    waiting = [m for m in need if m not in placer.at]
+    second = given.datum.towards if given.datum.kind is DatumKind.MINIMAL else ""
+    if not waiting or (len(placer.at) >= 2 and second not in waiting):
         return
-    first = given.datum.at or need[0]
-    placer.at.setdefault(first, (0.0, 0.0))
-    second = given.datum.towards
+    if given.datum.kind is DatumKind.FIXED and any(placer.place(m) for m in waiting):
+        return  # by a bearing
+    first = given.datum.at or next(iter(placer.at), need[0])
+    x, y = placer.at.setdefault(first, (0.0, 0.0))
     for r, value, _ in placer.readings:
-        if r.kind in CIRCLES and first in r.marks and len(placer.at) < 2:
+        if r.kind in CIRCLES and first in r.marks:
             other = r.marks[1] if r.marks[0] == first else r.marks[0]
-            if other not in placer.at and other in (second or other, ""):
-                placer.at[other] = (placer.level(first, other, r.kind, float(value)), 0.0)
+            if other not in placer.at and other == (second or other):
+                placer.at[other] = (x + placer.level(first, other, r.kind, float(value)), y)
+                return
     if len(placer.at) < 2:
         raise NoSolutionError(
             f"no distance was read between {first} and {second or 'another mark'}",

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from spanwright.errors import NoSolutionError
+from spanwright.errors import NoSolutionError, NotConvergedError
 from spanwright.estimation.adjust import UNCHECKED, Adjustment, adjust
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs
@@ -63,6 +63,8 @@ class AdjustedSurvey:
         Residuals, redundancy and the rest.
     residual_by_input : ndarray, shape (n, inputs)
         Derivatives of the residuals to the base inputs. [any]
+    computed_by_input : ndarray, shape (n, inputs)
+        Derivatives of what the adjusted marks would show. [any]
     suspects : tuple of Suspicion
         Contradictions; all readings are still in.
     limit : float
@@ -79,6 +81,7 @@ class AdjustedSurvey:
     reading_ids: tuple[str, ...]
     adjustment: Adjustment
     residual_by_input: FloatArray
+    computed_by_input: FloatArray
     suspects: tuple[Suspicion, ...]
     limit: float
     unchecked: tuple[str, ...]
@@ -168,6 +171,7 @@ def adjust_survey(given: SurveyInput, inputs: Inputs) -> AdjustedSurvey:
         reading_ids=ids,
         adjustment=adjustment,
         residual_by_input=adjustment.residual_by_observed @ network.observed.jac,
+        computed_by_input=network.observed.jac - adjustment.residual_by_observed @ network.observed.jac,
         suspects=suspects,
         limit=critical_value(checked),
         unchecked=unchecked,
@@ -207,7 +211,7 @@ def _right_side(
     for mark, start in trials:
         try:
             other = _solve(given, network, start)
-        except (NoSolutionError, ArithmeticError, np.linalg.LinAlgError):
+        except (NoSolutionError, NotConvergedError, ArithmeticError, np.linalg.LinAlgError):
             continue
         if np.max(np.abs(other.values - best.values)) < 1e-3:
             continue
@@ -262,7 +266,7 @@ def _findings(
             )
         )
     dof = adjustment.degrees_of_freedom
-    if dof >= 5 and abs(adjustment.scale - 1.0) > 2.0 / np.sqrt(2.0 * dof) * 1.5:
+    if not suspects and dof >= 5 and abs(adjustment.scale - 1.0) > 2.0 / np.sqrt(2.0 * dof) * 1.5:
         wider = "worse" if adjustment.scale > 1.0 else "better"
         found.append(
             Finding(

@@ -4,15 +4,24 @@ import numpy as np
 
 from spanwright.alignment.line import Line
 from spanwright.clearance.vehicles import Body, Play, Prism, Vehicle
-from spanwright.estimation.derived import Derived, constant
-from spanwright.estimation.inputs import Input, Inputs
+from spanwright.estimation.derived import constant
 from spanwright.geometry.chain import Chain
 from spanwright.structures.shapes import Shape
 
 
 def make_line(
-    *, knots, curvature, grade_knots=(0.0, 1.0), profile=(0.0, 0.0, 0.0), cant_knots=(0.0,), cant=(0.0,),
-    head_distance=16.5, start=(0.0, 0.0), heading=0.0, surveyed=None, derived=constant,
+    *,
+    knots,
+    curvature,
+    grade_knots=(0.0, 1.0),
+    profile=(0.0, 0.0, 0.0),
+    cant_knots=(0.0,),
+    cant=(0.0,),
+    head_distance=16.5,
+    start=(0.0, 0.0),
+    heading=0.0,
+    surveyed=None,
+    derived=constant,
 ):
     knots, curvature = np.asarray(knots, float), np.asarray(curvature, float)
     return Line(
@@ -29,13 +38,28 @@ def make_line(
 
 
 BOX_TRIANGLES = np.array(
-    [[0, 2, 1], [0, 3, 2], [4, 5, 6], [4, 6, 7], [0, 1, 5], [0, 5, 4], [1, 2, 6], [1, 6, 5], [2, 3, 7], [2, 7, 6], [3, 0, 4], [3, 4, 7]]
+    [
+        [0, 2, 1],
+        [0, 3, 2],
+        [4, 5, 6],
+        [4, 6, 7],
+        [0, 1, 5],
+        [0, 5, 4],
+        [1, 2, 6],
+        [1, 6, 5],
+        [2, 3, 7],
+        [2, 7, 6],
+        [3, 0, 4],
+        [3, 4, 7],
+    ]
 )
 
 
 def box(part, centre, size, angle=0.0, tilt=0.0, over=""):
     sx, sy, sz = 0.5 * np.asarray(size, float)
-    corners = np.array([[x, y, z] for z in (-sz, sz) for x, y in ((-sx, -sy), (sx, -sy), (sx, sy), (-sx, sy))])
+    corners = np.array(
+        [[x, y, z] for z in (-sz, sz) for x, y in ((-sx, -sy), (sx, -sy), (sx, sy), (-sx, sy))]
+    )
     c, s = np.cos(tilt), np.sin(tilt)
     corners = corners @ np.array([[1, 0, 0], [0, c, s], [0, -s, c]])
     c, s = np.cos(angle), np.sin(angle)
@@ -45,8 +69,12 @@ def box(part, centre, size, angle=0.0, tilt=0.0, over=""):
 
 def mesh(part, vertices, triangles, over=""):
     return Shape(
-        part=part, vertices=vertices, triangles=np.asarray(triangles), controls=constant(np.zeros(1), 0),
-        sensitivity=np.zeros((len(vertices), 3, 1)), over=over,
+        part=part,
+        vertices=vertices,
+        triangles=np.asarray(triangles),
+        controls=constant(np.zeros(1), 0),
+        sensitivity=np.zeros((len(vertices), 3, 1)),
+        over=over,
     )
 
 
@@ -62,22 +90,36 @@ def together(part, shapes):
 
 RECTANGLE = np.array([[-18.0, 1.0], [18.0, 1.0], [18.0, 50.0], [-18.0, 50.0]])
 NARROW_BELOW = np.array(  # a wide cab roof over a narrow frame: concave on both sides
-    [[-12.0, 1.0], [12.0, 1.0], [12.0, 30.0], [18.0, 30.0], [18.0, 50.0], [6.0, 55.0], [-6.0, 55.0], [-18.0, 50.0], [-18.0, 30.0], [-12.0, 30.0]]
+    [
+        [-12.0, 1.0],
+        [12.0, 1.0],
+        [12.0, 30.0],
+        [18.0, 30.0],
+        [18.0, 50.0],
+        [6.0, 55.0],
+        [-6.0, 55.0],
+        [-18.0, 50.0],
+        [-18.0, 30.0],
+        [-12.0, 30.0],
+    ]
 )
 
 
-def car(section=RECTANGLE, length=230.0, spacing=160.0, wheelbase=0.0, play=None, id="car"):
+def car(section=RECTANGLE, length=230.0, spacing=160.0, wheelbase=0.0, play=None):
     prism = Prism(rear=-0.5 * length, front=0.5 * length, section=section)
     body = Body(name="body", truck_spacing=spacing, truck_wheelbase=wheelbase, prisms=(prism,))
-    return Vehicle(id=id, name=id, bodies=(body,), play=play or Play())
+    return Vehicle(id="car", name="car", bodies=(body,), play=play or Play())
 
 
 def curved_line(**changes):
     """Tangent, easement, arc of 600 mm, easement, tangent; sag and cant."""
-    values = dict(
-        knots=[0, 250, 400, 850, 1000, 1200], curvature=[0, 0, 1 / 600, 1 / 600, 0, 0],
-        grade_knots=[0, 400, 600, 1200], profile=[0, -0.015, -0.015, 0.02, 0.02],
-        cant_knots=[0, 250, 400, 850, 1000, 1200], cant=[0, 0, 1.0, 1.0, 0, 0],
-    )
+    values = {
+        "knots": [0, 250, 400, 850, 1000, 1200],
+        "curvature": [0, 0, 1 / 600, 1 / 600, 0, 0],
+        "grade_knots": [0, 400, 600, 1200],
+        "profile": [0, -0.015, -0.015, 0.02, 0.02],
+        "cant_knots": [0, 250, 400, 850, 1000, 1200],
+        "cant": [0, 0, 1.0, 1.0, 0, 0],
+    }
     values.update(changes)
     return make_line(**values)

@@ -16,15 +16,27 @@ SIZES = ("width", "height", "length", "trucks")
 
 def make_inputs(line, places):
     """One input for each number of the line, six for each part, four sizes."""
-    numbers = [("plan", line.plan), ("profile", line.profile), ("cant", line.cant), ("heads", line.head_distance)]
+    numbers = [
+        ("plan", line.plan),
+        ("profile", line.profile),
+        ("cant", line.cant),
+        ("heads", line.head_distance),
+    ]
     items = []
     for name, block in numbers:
         for k, v in enumerate(np.atleast_1d(block.value)):
-            sd = 1e-6 if name == "plan" and k > 2 else 1e-3 if (name, k) == ("plan", 2) or (name == "profile" and k > 0) else 0.1
+            sd = (
+                1e-6
+                if name == "plan" and k > 2
+                else 1e-3
+                if (name, k) == ("plan", 2) or (name == "profile" and k > 0)
+                else 0.1
+            )
             items.append(Input(id=f"{name} {k}", value=float(v), sd=sd, unit="mm", label="", kind="reading"))
     for part, values in places.items():
         items += [
-            Input(id=f"{part} {k}", value=float(v), sd=0.1, unit="mm", label="", kind="size") for k, v in enumerate(values)
+            Input(id=f"{part} {k}", value=float(v), sd=0.1, unit="mm", label="", kind="size")
+            for k, v in enumerate(values)
         ]
     items += [Input(id=key, value=0.0, sd=0.1, unit="mm", label="", kind="size") for key in SIZES]
     return Inputs(items=tuple(items))
@@ -38,10 +50,18 @@ def block(inputs, name):
 
 def line_of(inputs, line):
     plan = block(inputs, "plan")
-    chain = Chain(start=tuple(plan.value[:2]), heading=plan.value[2], knots=line.chain.knots, curvature=plan.value[3:])
+    chain = Chain(
+        start=tuple(plan.value[:2]), heading=plan.value[2], knots=line.chain.knots, curvature=plan.value[3:]
+    )
     return Line(
-        name=line.name, chain=chain, plan=plan, grade_knots=line.grade_knots, profile=block(inputs, "profile"),
-        cant_knots=line.cant_knots, cant=block(inputs, "cant"), head_distance=block(inputs, "heads")[0],
+        name=line.name,
+        chain=chain,
+        plan=plan,
+        grade_knots=line.grade_knots,
+        profile=block(inputs, "profile"),
+        cant_knots=line.cant_knots,
+        cant=block(inputs, "cant"),
+        head_distance=block(inputs, "heads")[0],
         surveyed=line.surveyed,
     )
 
@@ -53,7 +73,11 @@ def build_box(c):
         for x, y in ((-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5)):
             along, across = x * c[3], y * c[4]
             corners.append(
-                [c[0] + along * np.cos(c[5]) - across * np.sin(c[5]), c[1] + along * np.sin(c[5]) + across * np.cos(c[5]), c[2] + z]
+                [
+                    c[0] + along * np.cos(c[5]) - across * np.sin(c[5]),
+                    c[1] + along * np.sin(c[5]) + across * np.cos(c[5]),
+                    c[2] + z,
+                ]
             )
     return np.array(corners)
 
@@ -74,7 +98,10 @@ def scene(*, wheelbase=22.0):
     line = curved_line(cant=[0.1, 0.2, 1.0, 1.1, 0.3, 0.1], heading=0.05)
     bodies = car(NARROW_BELOW, wheelbase=wheelbase).bodies
     vehicle = Vehicle(
-        id="car", name="car", bodies=bodies, play=Play(lateral=0.2, roll=0.01),
+        id="car",
+        name="car",
+        bodies=bodies,
+        play=Play(lateral=0.2, roll=0.01),
         size_inputs=VehicleInputs(width="width", height="height", length="length", trucks="trucks"),
     )
     settings = ClearanceInput(runs=(Run(line="lower", vehicle=vehicle),), margin_side=1.0, margin_above=1.5)

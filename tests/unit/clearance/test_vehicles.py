@@ -34,7 +34,9 @@ def test_the_front_is_ahead_of_the_rear():
         prism(RECTANGLE, rear=50.0, front=-50.0)
 
 
-@pytest.mark.parametrize(("changes", "value"), [({"truck_spacing": 0.0}, "0.0"), ({"truck_wheelbase": 90.0}, "90.0")])
+@pytest.mark.parametrize(
+    ("changes", "value"), [({"truck_spacing": 0.0}, "0.0"), ({"truck_wheelbase": 90.0}, "90.0")]
+)
 def test_trucks_that_cannot_be_meant(changes, value):
     with pytest.raises(InputError, match=value):
         Body(**{"name": "b", "truck_spacing": 80.0, "prisms": (prism(RECTANGLE),)} | changes)

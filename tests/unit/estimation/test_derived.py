@@ -29,7 +29,9 @@ CASES = {
     "stack": lambda a, b, c, d: dv.stack([a * b, c, d]),
     "dot": lambda a, b, c, d: dv.dot(np.array([[1.0, 2.0], [3.0, -4.0]]), dv.stack([a * b, c])),
     "scalar with array": lambda a, b, c, d: a * dv.stack([b, c, d]) + dv.stack([a, a, b]) / c,
-    "two axes with one": lambda a, b, c, d: dv.stack([dv.stack([a, b]), dv.stack([c, d])]) * dv.stack([b, d]) + a,
+    "two axes with one": lambda a, b, c, d: (
+        dv.stack([dv.stack([a, b]), dv.stack([c, d])]) * dv.stack([b, d]) + a
+    ),
     "array of numbers": lambda a, b, c, d: a * np.array([1.0, 2.0]) + np.array([[1.0, 0.0], [0.0, 1.0]]),
     "taken out": lambda a, b, c, d: dv.stack([dv.stack([a, b]), dv.stack([c * a, d])])[..., 0],
     "one row": lambda a, b, c, d: dv.stack([dv.stack([a, b]), dv.stack([c * a, d])])[1],

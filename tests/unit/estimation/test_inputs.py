@@ -35,19 +35,21 @@ def test_an_exact_reading_outweighs_all():
     assert float(size(inputs, Size(ids=("a", "b", "c"))).value) == 10.5
 
 
-@pytest.mark.parametrize(("value", "sd", "said"), [(np.nan, 0.1, "0.1"), (1.0, -0.2, "-0.2"), (1.0, np.inf, "inf")])
+@pytest.mark.parametrize(
+    ("value", "sd", "said"), [(np.nan, 0.1, "0.1"), (1.0, -0.2, "-0.2"), (1.0, np.inf, "inf")]
+)
 def test_no_number_is_refused(value, sd, said):
     with pytest.raises(InputError, match=f"^tape 3: .*not a finite number; read {said}"):
         Inputs(items=(item("tape 3", value, sd),))
 
 
 def test_two_of_one_name_are_refused():
-    with pytest.raises(InputError, match="^twin: two inputs have the same id"):
+    with pytest.raises(InputError, match=r"^twin: two inputs have the same id"):
         Inputs(items=(item("twin"), item("twin")))
 
 
 def test_an_unknown_name_is_refused():
-    with pytest.raises(InputError, match="^nobody: there is no input of this name"):
+    with pytest.raises(InputError, match=r"^nobody: there is no input of this name"):
         Inputs(items=(item("a"),)).column("nobody")
 
 

@@ -104,7 +104,10 @@ def test_lengths_must_be_above_nil(call, name, bad):
 @pytest.mark.parametrize(
     ("call", "name"),
     [
-        (lambda: c.radius_from_degree_chord(3.5, 100.0), "degree: .*read 3.5; expected between 0 and 3.14159"),
+        (
+            lambda: c.radius_from_degree_chord(3.5, 100.0),
+            "degree: .*read 3.5; expected between 0 and 3.14159",
+        ),
         (lambda: c.radius_from_degree_arc(-0.1, 100.0), "degree: .*read -0.1"),
         (lambda: c.tangent_length(100.0, 3.2), "deflection: .*read 3.2; expected between 0 and 3.14159"),
         (lambda: c.curve_length(100.0, 6.5), "deflection: .*read 6.5; expected between 0 and 6.28319"),

@@ -16,7 +16,12 @@ from spanwright.geometry.throw import (
     middle_ordinate_of_chord,
 )
 
-BODIES = [(250.0, 110.0, 82.0, 9.0), (600.0, 224.0, 165.0, 17.0), (5000.0, 110.0, 80.0, 9.0), (300.0, 0.0, 60.0, 8.0)]
+BODIES = [
+    (250.0, 110.0, 82.0, 9.0),
+    (600.0, 224.0, 165.0, 17.0),
+    (5000.0, 110.0, 80.0, 9.0),
+    (300.0, 0.0, 60.0, 8.0),
+]
 
 
 def posed(radius, pivots, reach, half_width):
@@ -34,7 +39,7 @@ def posed(radius, pivots, reach, half_width):
 
 @pytest.mark.parametrize("body", BODIES)
 def test_throw_of_a_posed_body(body):
-    radius, pivots, reach, half_width = body
+    radius, pivots, _, half_width = body
     corner, side = posed(*body)
     assert end_throw(*body) == pytest.approx(corner - radius - half_width, abs=1e-9)
     assert mid_throw(radius, pivots) == pytest.approx(radius - half_width - side, abs=1e-9)
@@ -46,7 +51,9 @@ def test_a_wider_body_throws_its_corner_less():
 
 def test_first_order_is_the_limit_of_flat_curves():
     for radius in (1e4, 1e6, 1e8):
-        assert mid_throw(radius, 110.0) == pytest.approx(mid_throw_first_order(radius, 110.0), rel=200 / radius)
+        assert mid_throw(radius, 110.0) == pytest.approx(
+            mid_throw_first_order(radius, 110.0), rel=200 / radius
+        )
         exact = end_throw(radius, 110.0, 82.0, 9.0)
         assert exact == pytest.approx(end_throw_first_order(radius, 110.0, 82.0), rel=200 / radius)
 

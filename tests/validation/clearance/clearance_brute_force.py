@@ -96,30 +96,30 @@ def part_solid(shape):
 
 
 def least(line, vehicle, shape, low, high, reach=25.0):
-    """Least gap over poses: every 2 mm, then 0.1 mm and 0.01 mm near the least ones."""
+    """Least gap over poses of all bodies."""
     track = Track(line, low - 400.0, high + 400.0)
     part = part_solid(shape)
-    best = np.inf
-    for body in vehicle.bodies:
-        solids = body_solid(body)
+    return min(least_of_body(track, body, part, low=low, high=high, reach=reach) for body in vehicle.bodies)
 
-        def gap(s):
-            origin, matrix = track.pose(body, s)
-            placed = np.column_stack([matrix, origin])
-            return min(solid.transform(placed).min_gap(part, reach) for solid in solids)
 
-        stations = np.append(np.arange(low, high, 2.0), high)
+def least_of_body(track, body, part, *, low, high, reach):
+    """Least gap over poses every 2 mm, then every 0.1 mm and 0.01 mm near the least ones."""
+    solids = body_solid(body)
+
+    def gap(s):
+        origin, matrix = track.pose(body, s)
+        placed = np.column_stack([matrix, origin])
+        return min(solid.transform(placed).min_gap(part, reach) for solid in solids)
+
+    stations = np.append(np.arange(low, high, 2.0), high)
+    gaps = np.array([gap(s) for s in stations])
+    for step, about, slack in ((0.1, 2.0, 0.3), (0.01, 0.1, 0.01)):
+        if gaps.min() == 0 or gaps.min() >= reach:
+            break
+        near = stations[np.argsort(gaps)[: min(40, np.sum(gaps <= gaps.min() + slack))]]
+        fine = np.unique(
+            np.concatenate([np.arange(s - about, s + about + 1e-9, step) for s in near]).round(6)
+        )
+        stations = np.append(np.clip(fine, low, high), stations[np.argmin(gaps)])
         gaps = np.array([gap(s) for s in stations])
-        for step, about, slack in ((0.1, 2.0, 0.3), (0.01, 0.1, 0.01)):
-            near = stations[gaps <= gaps.min() + slack]
-            if len(near) > 40:
-                near = near[np.argsort(gaps[gaps <= gaps.min() + slack])[:40]]
-            fine = np.unique(
-                np.concatenate([np.arange(s - about, s + about + 1e-9, step) for s in near]).round(6)
-            )
-            stations = np.append(np.clip(fine, low, high), stations[np.argmin(gaps)])
-            gaps = np.array([gap(s) for s in stations])
-            if gaps.min() == 0 or gaps.min() >= reach:
-                break
-        best = min(best, gaps.min())
-    return best
+    return gaps.min()

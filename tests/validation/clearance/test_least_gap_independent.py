@@ -10,7 +10,8 @@ from clearance_brute_force import least
 from clearance_scenes import NARROW_BELOW, RECTANGLE, box, car, curved_line, together
 
 from spanwright.alignment import line as al
-from spanwright.clearance.least_gap import SearchSettings, least_gap, run_of
+from spanwright.clearance.least_gap import least_gap, run_of
+from spanwright.clearance.witness import SearchSettings
 
 pytestmark = pytest.mark.validates(
     source="manifold3d, min_gap between solids", item="least gap over poses every 0.01 mm", page="-"
@@ -112,12 +113,20 @@ def test_random_scenes_agree_too(seed):
     )
     section = [RECTANGLE, NARROW_BELOW][seed % 2]
     spacing = rng.uniform(90.0, 190.0)
-    vehicle = car(section, length=spacing + rng.uniform(20.0, 90.0), spacing=spacing, wheelbase=rng.choice([0.0, 25.0]))
+    vehicle = car(
+        section, length=spacing + rng.uniform(20.0, 90.0), spacing=spacing, wheelbase=rng.choice([0.0, 25.0])
+    )
     offset = rng.choice([-1, 1]) * rng.uniform(27.0, 40.0)
     place = rng.uniform(100.0, 1100.0)
     size = rng.uniform(3.0, 40.0, 3)
     offset += np.sign(offset) * 0.4 * np.hypot(size[0], size[1])
-    shape = box("part", beside(line, place, offset, rng.uniform(5.0, 60.0)), size, angle=rng.uniform(0, 3), tilt=rng.uniform(-0.4, 0.4))
+    shape = box(
+        "part",
+        beside(line, place, offset, rng.uniform(5.0, 60.0)),
+        size,
+        angle=rng.uniform(0, 3),
+        tilt=rng.uniform(-0.4, 0.4),
+    )
     expected = least(line, vehicle, shape, *run_of(line, vehicle))
     found = least_gap(line, vehicle, (shape,), SearchSettings())[0]
     assert 0 < expected < 25.0, "the scene shows nothing"

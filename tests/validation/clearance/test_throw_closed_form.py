@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 from clearance_scenes import RECTANGLE, box, car, make_line
 
-from spanwright.clearance.least_gap import SearchSettings, least_gap
+from spanwright.clearance.least_gap import least_gap
+from spanwright.clearance.witness import SearchSettings
 
 HALF_WIDTH = 18.0
 CASES = [(450.0, 160.0, 230.0), (600.0, 160.0, 230.0), (600.0, 210.0, 300.0), (900.0, 90.0, 140.0)]
@@ -18,7 +19,12 @@ CASES = [(450.0, 160.0, 230.0), (600.0, 160.0, 230.0), (600.0, 210.0, 300.0), (9
 
 def arc(radius):
     """An arc of well over a body's length, centre at (0, radius)."""
-    return make_line(knots=[-400.0, 400.0], curvature=[1 / radius] * 2, start=tuple(at(radius, -400.0, 0.0)), heading=-400.0 / radius)
+    return make_line(
+        knots=[-400.0, 400.0],
+        curvature=[1 / radius] * 2,
+        start=tuple(at(radius, -400.0, 0.0)),
+        heading=-400.0 / radius,
+    )
 
 
 def at(radius, station, offset):
@@ -30,7 +36,9 @@ def post(radius, offset):
     return box("post", [*at(radius, 0.0, offset), 30.0], (1e-6, 1e-6, 40.0))
 
 
-@pytest.mark.validates(source="circle geometry", item="throw inside the curve, mid-body", page="derived in the test")
+@pytest.mark.validates(
+    source="circle geometry", item="throw inside the curve, mid-body", page="derived in the test"
+)
 @pytest.mark.parametrize(("radius", "spacing", "length"), CASES)
 def test_throw_inside_is_the_middle_ordinate_of_the_trucks(radius, spacing, length):
     inside = radius - np.sqrt(radius**2 - spacing**2 / 4)
@@ -41,7 +49,9 @@ def test_throw_inside_is_the_middle_ordinate_of_the_trucks(radius, spacing, leng
     assert found.body_point[0] == pytest.approx(0.0, abs=0.5)
 
 
-@pytest.mark.validates(source="circle geometry", item="throw outside the curve, end corner", page="derived in the test")
+@pytest.mark.validates(
+    source="circle geometry", item="throw outside the curve, end corner", page="derived in the test"
+)
 @pytest.mark.parametrize(("radius", "spacing", "length"), CASES)
 def test_throw_outside_is_that_of_the_corner(radius, spacing, length):
     chord = np.sqrt(radius**2 - spacing**2 / 4)

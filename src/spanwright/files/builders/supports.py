@@ -71,17 +71,14 @@ def build_support(ctx: Context, number: int, table: SupportTable, marks: dict[st
                 value=base,
             )
 
+    def measured(key: str, what: str, own: SizeTable) -> Size:
+        ids, label = f"supports/{name}/{key}", f"{what} of {name}"
+        return sizes.measured(ctx, (*keys, key), own, ids, label=label, by=table.by)
+
     def size(key: str, what: str) -> Size | None:
         own: SizeTable | None = getattr(table, key)
-        if own is None:
-            return None
-        return sizes.measured(
-            ctx, (*keys, key), own, f"supports/{name}/{key}", label=f"{what} of {name}", by=table.by
-        )
+        return None if own is None else measured(key, what, own)
 
-    cap, cap_along = size("cap", "cap thickness"), size("cap_along", "cap size along")
-    if cap is None or cap_along is None:  # the schema has them
-        raise ctx.source.error(keys, "this support has no cap", code="JO055")
     clear = _clear(ctx, keys, table, name)
     raised = ""
     if table.raise_by is not None:
@@ -105,8 +102,8 @@ def build_support(ctx: Context, number: int, table: SupportTable, marks: dict[st
             value=ctx.length((*keys, "shift"), table.shift),
             label=f"{name} shifted along the upper line, towards {ctx.words.finish}",
         ),
-        cap=cap,
-        cap_along=cap_along,
+        cap=measured("cap", "cap thickness", table.cap),
+        cap_along=measured("cap_along", "cap size along", table.cap_along),
         cap_across=size("cap_across", "cap size across"),
         footing=size("footing", "footing thickness"),
         shaft_along=size("shaft_along", "shaft size along"),

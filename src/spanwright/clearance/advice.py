@@ -1,0 +1,227 @@
+"""What to measure next: the one reading, doable now, that would settle a gap that is not settled.
+
+Candidates are readings of what the plan already foretells: any reading taken once more, a stepped block
+from a base to the rail above it, a block between the two lines' rail heads at the crossing, a versine
+and a cross level on the lower line at the structure. Each is tried by linear conditioning; the one that
+shrinks the gap's doubt most is named, with the doubt that it would leave.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from spanwright.alignment.line import Line, track_point
+from spanwright.alignment.stage import Alignments
+from spanwright.clearance.stage import ClearanceResult, Gap
+from spanwright.estimation import derived as dv
+from spanwright.estimation.budget import Candidate, next_reading
+from spanwright.estimation.inputs import Inputs
+from spanwright.findings import Verdict
+from spanwright.structures.stage import Structures
+from spanwright.survey.stage import AdjustedSurvey
+
+FloatArray = np.ndarray
+
+#: How well these can be read (common practice, no source). [mm]
+BLOCK, VERSINE, CROSS_LEVEL, CALIPER = 0.15, 0.1, 0.04, 0.03
+#: A new reading must shrink the doubt to less than this part of it to be worth naming. [1]
+WORTH = 0.97
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Advice:
+    """The next measurement for one gap.
+
+    Parameters
+    ----------
+    gap : str
+        The gap's id.
+    reading : str
+        Id of what to read.
+    text : str
+        What to do, in plain words; empty if no reading helps.
+    before : float
+        Standard uncertainty of the gap now. [mm]
+    after : float
+        Standard uncertainty once it is read. [mm]
+    settles : bool
+        Whether the verdict would then be clear or foul, should the gap stay what it is.
+    """
+
+    gap: str
+    reading: str
+    text: str
+    before: float
+    after: float
+    settles: bool
+
+
+def advise(
+    survey: AdjustedSurvey,
+    alignments: Alignments,
+    structures: Structures,
+    clearance: ClearanceResult,
+    *,
+    k: float,
+) -> tuple[Advice, ...]:
+    """Name the next measurement for every gap that is tight or not proven.
+
+    Parameters
+    ----------
+    survey : AdjustedSurvey
+        The adjusted survey.
+    alignments : Alignments
+        The lines.
+    structures : Structures
+        The bridge.
+    clearance : ClearanceResult
+        The gaps.
+    k : float
+        Coverage factor of the verdicts. [1]
+
+    Returns
+    -------
+    tuple of Advice
+        In the order of the gaps, closest first.
+    """
+    inputs = alignments.inputs
+    open_gaps = [
+        g for g in clearance.gaps if g.verdict in (Verdict.TIGHT, Verdict.NOT_PROVEN) and not g.beyond_reach
+    ]
+    open_gaps.sort(key=lambda g: float(g.gap.value) - k * g.u)
+    common = _repeats(survey, inputs) + _blocks(alignments, structures) + _sizes(inputs)
+    return tuple(
+        _advice(g, common + _at_structure(alignments.line(g.line), g), inputs.sds, k) for g in open_gaps
+    )
+
+
+def _advice(gap: Gap, candidates: tuple[Candidate, ...], sds: FloatArray, k: float) -> Advice:
+    if gap.suspects:
+        names = ", ".join(gap.suspects)
+        return Advice(
+            gap=gap.id,
+            reading=gap.suspects[0],
+            text=f"Read {names} again: the verdict hangs on it",
+            before=gap.u,
+            after=gap.u,
+            settles=False,
+        )
+    if not gap.surveyed:
+        return Advice(
+            gap=gap.id,
+            reading="",
+            text=f"Put marks on line {gap.line} further out: the train stands beyond the last one",
+            before=gap.u,
+            after=gap.u,
+            settles=False,
+        )
+    # the margin is what is wanted, so its doubt is what must shrink
+    number, now = (gap.margin_gap, gap.margin_u) if float(gap.margin_gap.value) > 0.0 else (gap.gap, gap.u)
+    best = next_reading(number.jac, candidates, sds)
+    if best is None or best[1] > WORTH * now:
+        return Advice(gap=gap.id, reading="", text="", before=now, after=now, settles=False)
+    candidate, after = best
+    value, margin = float(gap.gap.value), float(gap.margin_gap.value)
+    settles = (margin > 0.0 and margin - k * after >= 0.0) or value + k * after < 0.0
+    return Advice(
+        gap=gap.id, reading=candidate.id, text=candidate.text, before=now, after=after, settles=settles
+    )
+
+
+def _repeats(survey: AdjustedSurvey, inputs: Inputs) -> tuple[Candidate, ...]:
+    """Any reading once more: what the adjusted marks say would be read, with the same tool."""
+    n = len(inputs)
+    found = []
+    for row, key in enumerate(survey.reading_ids):
+        item = inputs[key]
+        if item.kind != "reading":
+            continue
+        jac = np.zeros(n)
+        jac[: survey.computed_by_input.shape[1]] = survey.computed_by_input[row]
+        found.append(Candidate(id=key, text=f"Take reading {key} again ({item.label})", jac=jac, sd=item.sd))
+    return tuple(found)
+
+
+def _sizes(inputs: Inputs) -> tuple[Candidate, ...]:
+    """Sizes that are doubtful because they are nominal or not made yet: caliper the real piece."""
+    found = []
+    for k, item in enumerate(inputs.items):
+        if item.kind == "size" and item.sd > 2.0 * CALIPER and item.unit == "mm":
+            jac = np.zeros(len(inputs))
+            jac[k] = 1.0
+            found.append(
+                Candidate(
+                    id=item.id,
+                    text=f"Measure the real piece with a caliper: {item.label}",
+                    jac=jac,
+                    sd=CALIPER,
+                )
+            )
+    return tuple(found)
+
+
+def _blocks(alignments: Alignments, structures: Structures) -> tuple[Candidate, ...]:
+    """Heights that can be gauged directly with a stepped block."""
+    n = len(alignments.inputs)
+    found = []
+    for crossing in alignments.crossings:
+        for rail in crossing.rails:
+            found.append(
+                Candidate(
+                    id=f"{crossing.id}/{rail.upper_rail} over {rail.lower_rail}",
+                    text=(
+                        f"At the crossing, gauge from the {{{rail.lower_rail}}} rail of line {crossing.lower} straight up "
+                        f"to the {{{rail.upper_rail}}} rail of line {crossing.upper} with a stepped block"
+                    ),
+                    jac=rail.separation.padded(n).jac,
+                    sd=BLOCK,
+                )
+            )
+    bearings = {b.support: b for b in structures.bearings}
+    for support in structures.supports:
+        above = bearings.get(support.given.name)
+        if above is None:
+            continue
+        for cut in support.cuts:
+            found.append(
+                Candidate(
+                    id=f"{cut.id}/railhead above base",
+                    text=(
+                        f"Gauge with a stepped block from the base of {cut.id.replace('/', ', ')} "
+                        "to the railhead above it, before the shaft is cut"
+                    ),
+                    jac=(above.railhead - cut.base).padded(n).jac,
+                    sd=BLOCK,
+                )
+            )
+    return tuple(found)
+
+
+def _at_structure(line: Line, gap: Gap) -> tuple[Candidate, ...]:
+    """A versine and a cross level on the train's own line where the closest point is."""
+    if not np.isfinite(gap.station):
+        return ()
+    low, high = line.surveyed
+    if not low + 60.0 < gap.station < high - 60.0:
+        return ()
+    n = line.plan.jac.shape[-1]
+    s = np.array([gap.station - 60.0, gap.station, gap.station + 60.0])
+    track = track_point(line, s)
+    dx, dy = track.x[2] - track.x[0], track.y[2] - track.y[0]
+    ordinate = ((track.y[1] - track.y[0]) * dx - (track.x[1] - track.x[0]) * dy) / dv.sqrt(dx * dx + dy * dy)
+    return (
+        Candidate(
+            id=f"versine/{line.name}",
+            text=f"Read the versine of line {line.name} at the structure, on a chord of 120 mm along one rail",
+            jac=ordinate.padded(n).jac,
+            sd=VERSINE,
+        ),
+        Candidate(
+            id=f"cross level/{line.name}",
+            text=f"Read the cross level of line {line.name} at the structure with block and feeler",
+            jac=track.cant[1].padded(n).jac,
+            sd=CROSS_LEVEL,
+        ),
+    )

@@ -1,0 +1,102 @@
+"""The whole job as text, in the order in which a builder needs it."""
+
+from __future__ import annotations
+
+from spanwright.clearance.advice import Advice
+from spanwright.cli.clearance_text import advice_text, answer, by_part_text, not_clear_text
+from spanwright.cli.layout import paragraph
+from spanwright.cli.notes_text import findings_text
+from spanwright.cli.speech import Speech
+from spanwright.cli.structures_text import cuts_text, heights_text
+from spanwright.cli.survey_text import suspects_text
+from spanwright.job import Plan
+
+
+def title(plan: Plan) -> str:
+    """Return the job's name with its scale and gauge.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+
+    Returns
+    -------
+    str
+        One line.
+    """
+    job = plan.job
+    return f"{job.name}: scale 1:{float(job.scale):g}, gauge {job.gauge:g} mm"
+
+
+def legend(say: Speech) -> list[str]:
+    """Return once how doubts are said.
+
+    Parameters
+    ----------
+    say : Speech
+        How numbers are said.
+
+    Returns
+    -------
+    list of str
+        Lines.
+    """
+    usual = ": right about 19 times in 20" if say.k == 2.0 else ""
+    return paragraph(
+        f"± is give or take, {say.k:g} times the standard uncertainty{usual}. A number without ± is exact, held or"
+        f" decided. Sides: {say.words.left} is left, {say.words.right} is right, looking from {say.words.start} to"
+        f" {say.words.finish}."
+    )
+
+
+def check_text(plan: Plan, advices: tuple[Advice, ...], say: Speech) -> list[str]:
+    """Return the whole job.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+    advices : tuple of Advice
+        What to measure next.
+    say : Speech
+        How numbers and places are said.
+
+    Returns
+    -------
+    list of str
+        Lines.
+    """
+    lines = answer(plan) + missing(plan)
+    lines += ["", *legend(say)]
+    lines += suspects_text(plan, say)
+    lines += not_clear_text(plan, say)
+    lines += by_part_text(plan, say)
+    if plan.structures is not None:
+        lines += heights_text(plan.structures, say)
+        lines += cuts_text(plan, plan.structures, say)
+    lines += advice_text(plan, advices, say)
+    return lines + findings_text(plan.findings, say)
+
+
+def missing(plan: Plan) -> list[str]:
+    """Return what the job does not have yet.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+
+    Returns
+    -------
+    list of str
+        Lines; none if the job is complete.
+    """
+    lines = []
+    if plan.structures is None:
+        lines += paragraph("The job has no bridge yet: add [bridge], [[supports]] and [[spans]] to its file.")
+    if plan.job.clearance is None:
+        lines += paragraph("The job has no trains yet: add [[vehicles]] to its file.")
+    if lines:
+        lines += paragraph("What there is can be seen with the verbs survey and alignment.")
+    return lines

@@ -1,0 +1,395 @@
+"""The gaps as text: one line for the job, what is not clear, the least clear gap of each part, all gaps."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+
+import numpy as np
+
+from spanwright.clearance.advice import Advice
+from spanwright.clearance.stage import ClearanceInput, ClearanceResult, Gap
+from spanwright.cli.layout import Column, heading, numbers, paragraph, table, texts
+from spanwright.cli.speech import Speech
+from spanwright.findings import Severity, Verdict
+from spanwright.job import Plan
+
+_ORDER = (Verdict.FOUL, Verdict.NOT_PROVEN, Verdict.TIGHT, Verdict.CLEAR)
+_SIDES = {"below": "below", "ahead": "ahead", "behind": "behind", "above": "above"}
+
+
+def answer(plan: Plan) -> list[str]:
+    """Return the one line that says whether all is clear.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+
+    Returns
+    -------
+    list of str
+        Lines.
+    """
+    stops = sum(f.severity is Severity.STOP and not f.code.startswith("CL") for f in plan.findings)
+    also = f" {stops} thing{'s' if stops > 1 else ''} must be mended before building: see STOP below." if stops else ""
+    if plan.clearance is None:
+        return [f"Nothing is judged yet.{also}"]
+    count = Counter(g.verdict for g in plan.clearance.gaps)
+    if not plan.clearance.gaps:
+        return [f"Nothing is judged yet: no vehicle runs where it could meet a part.{also}"]
+    if count[Verdict.CLEAR] == len(plan.clearance.gaps):
+        return [f"All clear: all {count[Verdict.CLEAR]} gaps keep their margin.{also}"]
+    words = ", ".join(f"{count[v]} {v.value}" for v in _ORDER if count[v])
+    return [f"Not all clear: {words}.{also}"]
+
+
+def words_text() -> list[str]:
+    """Return what the four verdicts mean.
+
+    Returns
+    -------
+    list of str
+        Lines.
+    """
+    return paragraph(
+        "clear: the wanted margin is kept, proven. tight: it passes, but the margin is not proven. foul: it touches,"
+        " proven. not proven: it may pass or touch.",
+        indent=2,
+    )
+
+
+def wanted(settings: ClearanceInput, say: Speech) -> list[str]:
+    """Return the margins that the job wants.
+
+    Parameters
+    ----------
+    settings : ClearanceInput
+        The margins.
+    say : Speech
+        How numbers and places are said.
+
+    Returns
+    -------
+    list of str
+        Lines.
+    """
+    side, above = say.plain(settings.margin_side, 2), say.plain(settings.margin_above, 2)
+    return paragraph(f"Wanted margin: {side} to the sides, {above} above.", indent=2)
+
+
+def vehicle_on(gap: Gap) -> str:
+    """Return a gap's vehicle and its line.
+
+    Parameters
+    ----------
+    gap : Gap
+        The gap.
+
+    Returns
+    -------
+    str
+        Such as ``long coach on lower``.
+    """
+    return f"{gap.vehicle} on {gap.line}"
+
+
+def part_of(gap: Gap, say: Speech) -> str:
+    """Return a gap's part in the builder's words.
+
+    Parameters
+    ----------
+    gap : Gap
+        The gap.
+    say : Speech
+        How places are said.
+
+    Returns
+    -------
+    str
+        Such as ``bent, aisle column``.
+    """
+    return say.place(gap.part)
+
+
+def side_of(gap: Gap, say: Speech) -> str:
+    """Return on which side of the vehicle a gap is.
+
+    Parameters
+    ----------
+    gap : Gap
+        The gap.
+    say : Speech
+        How sides are said.
+
+    Returns
+    -------
+    str
+        The builder's word; ``above`` and the like otherwise.
+    """
+    return say.side(gap.side) or "-"
+
+
+def value_of(gap: Gap, say: Speech) -> str:
+    """Return a gap's size and give or take, without the unit.
+
+    Parameters
+    ----------
+    gap : Gap
+        The gap.
+    say : Speech
+        How lengths are said.
+
+    Returns
+    -------
+    str
+        ``more than ...`` where it is beyond the reach of the search; negative where it touches.
+    """
+    value = float(gap.gap.value)
+    if gap.beyond_reach:
+        return f"over {say.bare(value)}"
+    return say.length(value, gap.u) if np.isfinite(value) else "touches"
+
+
+def margin_of(gap: Gap, settings: ClearanceInput) -> float:
+    """Return the margin that is wanted where the gap is.
+
+    Parameters
+    ----------
+    gap : Gap
+        The gap.
+    settings : ClearanceInput
+        The margins.
+
+    Returns
+    -------
+    float
+        Above for what is above; the side margin otherwise. [mm]
+    """
+    return settings.margin_above if gap.side == "above" else settings.margin_side
+
+
+def _badness(gap: Gap, k: float) -> tuple[int, float]:
+    margin = float(gap.margin_gap.value)
+    return _ORDER.index(gap.verdict), margin - k * gap.margin_u if np.isfinite(margin) else -np.inf
+
+
+def not_clear(result: ClearanceResult, k: float) -> list[Gap]:
+    """Return the gaps that are not clear, the worst first.
+
+    Parameters
+    ----------
+    result : ClearanceResult
+        All gaps.
+    k : float
+        Coverage factor. [1]
+
+    Returns
+    -------
+    list of Gap
+        Foul, then not proven, then tight.
+    """
+    return sorted((g for g in result.gaps if g.verdict is not Verdict.CLEAR), key=lambda g: _badness(g, k))
+
+
+def not_clear_text(plan: Plan, say: Speech) -> list[str]:
+    """Return every gap that is not clear, with why.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+    say : Speech
+        How numbers and places are said.
+
+    Returns
+    -------
+    list of str
+        Lines; none if all is clear.
+    """
+    result, settings = plan.clearance, plan.job.clearance
+    if result is None or settings is None:
+        return []
+    gaps = not_clear(result, say.k)
+    if not gaps:
+        return []
+    lines = heading("Not clear, the worst first")
+    lines += words_text() + wanted(settings, say)
+    for gap in gaps:
+        lines += ["", *_entry(gap, settings, say)]
+    return lines
+
+
+def _entry(gap: Gap, settings: ClearanceInput, say: Speech) -> list[str]:
+    lines = paragraph(
+        f"{gap.verdict.value.upper()}: {vehicle_on(gap)}, against {part_of(gap, say)}", indent=2, hanging=2
+    )
+    lines += paragraph(_how(gap, settings, say), indent=4)
+    if gap.reason:
+        lines += paragraph(f"Why not proven: {_reason(gap)}.", indent=4)
+    shares = say.shares(gap.gap)
+    if shares:
+        lines += paragraph(f"Most of the doubt: {shares}", indent=4, hanging=2)
+    return lines
+
+
+def _how(gap: Gap, settings: ClearanceInput, say: Speech) -> str:
+    place = f", {say.plain(gap.station, 0)} along {gap.line}" if np.isfinite(gap.station) else ""
+    if not np.isfinite(gap.gap.value):
+        return (
+            f"It touches, and moving the part up to {say.plain(settings.freeing_limit, 0)} up or to either side does"
+            " not free it."
+        )
+    value, margin = float(gap.gap.value), margin_of(gap, settings)
+    if value >= 0.0:
+        where = f"{_beside(gap, say)}{place}"
+        return f"Gap {value_of(gap, say)} {say.unit} {where}; wanted {say.plain(margin, 2)}."
+    way = {"up": "up", "left": f"to the {say.words.left} side", "right": f"to the {say.words.right} side"}
+    return (
+        f"It overlaps{place}: the part would have to move {say.length(-value, gap.u)} {say.unit}"
+        f" {way.get(gap.travel, gap.travel)} just to come free, and {say.plain(margin, 2)} more for the margin."
+    )
+
+
+def _beside(gap: Gap, say: Speech) -> str:
+    if gap.side in ("left", "right"):
+        return f"on the {say.side(gap.side)} side"
+    return _SIDES.get(gap.side, gap.side)
+
+
+def _reason(gap: Gap) -> str:
+    parts = [f"it hangs on suspect reading {', '.join(gap.suspects)}"] if gap.suspects else []
+    if "not surveyed" in gap.reason:
+        parts.append("the train stands beyond the last mark there, which is not surveyed")
+    return " and ".join(parts) or gap.reason
+
+
+_GAPS: tuple[Column, ...] = (
+    *texts("part", "worst vehicle", most=30),
+    *numbers("gap", "wanted"),
+    *texts("side", "verdict"),
+)
+
+
+def _row(gap: Gap, settings: ClearanceInput, say: Speech) -> tuple[str, ...]:
+    return (
+        part_of(gap, say),
+        vehicle_on(gap),
+        value_of(gap, say),
+        say.bare(margin_of(gap, settings), 2),
+        side_of(gap, say),
+        gap.verdict.value,
+    )
+
+
+def by_part_text(plan: Plan, say: Speech) -> list[str]:
+    """Return the least clear gap of each part.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+    say : Speech
+        How numbers and places are said.
+
+    Returns
+    -------
+    list of str
+        Lines.
+    """
+    result, settings = plan.clearance, plan.job.clearance
+    if result is None or settings is None:
+        return []
+    worst: dict[str, Gap] = {}
+    for gap in result.gaps:
+        held = worst.get(gap.part)
+        if held is None or _badness(gap, say.k) < _badness(held, say.k):
+            worst[gap.part] = gap
+    lines = heading(f"The least clear gap of each part ({say.unit})")
+    return lines + table(_GAPS, [_row(g, settings, say) for g in worst.values()])
+
+
+def clearance_text(plan: Plan, say: Speech) -> list[str]:
+    """Return every gap, a table a part.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+    say : Speech
+        How numbers and places are said.
+
+    Returns
+    -------
+    list of str
+        Lines.
+    """
+    result, settings = plan.clearance, plan.job.clearance
+    if result is None or settings is None:
+        return answer(plan)
+    lines = answer(plan) + words_text() + wanted(settings, say)
+    columns = (*texts("vehicle", most=34), *numbers("gap", "wanted", "beyond margin"), *texts("side", "verdict"))
+    for part in dict.fromkeys(g.part for g in result.gaps):
+        gaps = sorted((g for g in result.gaps if g.part == part), key=lambda g: _badness(g, say.k))
+        lines += heading(f"{say.place(part)} ({say.unit})")
+        lines += table(columns, (_full_row(g, settings, say) for g in gaps))
+        shares = say.shares(gaps[0].gap) if not gaps[0].beyond_reach else ""
+        if shares:
+            lines += paragraph(f"Most of the doubt of the first: {shares}", indent=2, hanging=2)
+    return lines
+
+
+def _full_row(gap: Gap, settings: ClearanceInput, say: Speech) -> Iterable[str]:
+    margin = float(gap.margin_gap.value)
+    if gap.beyond_reach:
+        beyond = f"over {say.bare(margin)}"
+    else:
+        beyond = say.length(margin, gap.margin_u) if np.isfinite(margin) else "touches"
+    _, *cells = _row(gap, settings, say)
+    return (cells[0], cells[1], cells[2], beyond, cells[3], cells[4])
+
+
+def advice_text(plan: Plan, advices: tuple[Advice, ...], say: Speech) -> list[str]:
+    """Return what to measure next, one entry a reading.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+    advices : tuple of Advice
+        For the gaps that are not settled.
+    say : Speech
+        How numbers and places are said.
+
+    Returns
+    -------
+    list of str
+        Lines; none if nothing is open.
+    """
+    if not advices or plan.clearance is None:
+        return []
+    gaps = {g.id: g for g in plan.clearance.gaps}
+    lines = heading("What to measure next")
+    grouped: dict[str, list[Advice]] = {}
+    for advice in advices:
+        grouped.setdefault(advice.text, []).append(advice)
+    for text, group in grouped.items():
+        what = say.text(text) if text else "No single reading would help much: the gap itself is too small"
+        lines += paragraph(f"* {what.rstrip('.')}.", indent=2, hanging=2)
+        for advice in group:
+            lines += paragraph(_gain(advice, gaps[advice.gap], say), indent=6, hanging=2)
+    return lines
+
+
+def _gain(advice: Advice, gap: Gap, say: Speech) -> str:
+    what = f"{vehicle_on(gap)} against {part_of(gap, say)} ({gap.verdict.value})"
+    if advice.after >= advice.before:
+        return f"{what}."
+    before, after = (say.length(say.k * u) for u in (advice.before, advice.after))
+    settled = "that would settle it" if advice.settles else "that alone may not settle it"
+    return f"{what}: give or take {_two(before)} becomes {_two(after)} {say.unit}; {settled}."
+
+
+def _two(text: str) -> str:
+    """Cut three decimals to two: a give or take needs no more."""
+    return text[:-1] if "." in text and len(text.partition(".")[2]) == 3 else text

@@ -1,0 +1,272 @@
+"""What each command does: read the job, derive as much of the plan as is asked, show it, tell the status."""
+
+from __future__ import annotations
+
+import os
+import sys
+from dataclasses import replace
+from importlib import resources
+from pathlib import Path
+
+from spanwright.clearance.advice import Advice, advise
+from spanwright.cli import alignment_text, check_text, clearance_text, structures_text, survey_text
+from spanwright.cli.notes_text import findings_text
+from spanwright.cli.speech import coverage, speech
+from spanwright.errors import InputError
+from spanwright.files.job_file import load_job
+from spanwright.files.output import write_json
+from spanwright.files.plan_json import plan_document
+from spanwright.files.sheets import reading_sheets
+from spanwright.files.template import new_job
+from spanwright.findings import Severity, Verdict
+from spanwright.job import Job, Plan, derive
+
+CLEAR, NOT_CLEAR = 0, 1
+STAGES = ("survey", "alignment", "structures", "clearance")
+_WORKING = {
+    "survey": "adjusting the readings",
+    "alignment": "adjusting the readings, finding the lines",
+    "structures": "adjusting the readings, finding the lines, fitting the bridge",
+    "clearance": "working through the job; sweeping the trains takes a while",
+    "check": "working through the job; sweeping the trains takes a while",
+}
+
+
+def put(text: str) -> None:
+    """Write to the standard output; a reader that has gone away is no failure.
+
+    Parameters
+    ----------
+    text : str
+        What to write, with its line ends.
+    """
+    coding = sys.stdout.encoding or "utf-8"
+    try:
+        text.encode(coding)
+    except UnicodeEncodeError:  # an old console: say the signs in letters, keep the line
+        for sign, plain in (("±", "+/-"), ("°", " deg")):
+            text = text.replace(sign, plain)
+        text = text.encode(coding, errors="replace").decode(coding)
+    try:
+        sys.stdout.write(text)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _lines(lines: list[str]) -> None:
+    put("\n".join(lines) + "\n")
+
+
+def new(directory: str) -> int:
+    """Make a job folder and print its blank reading sheets.
+
+    Parameters
+    ----------
+    directory : str
+        The folder.
+
+    Returns
+    -------
+    int
+        Exit status.
+    """
+    job, sheet = new_job(directory)
+    _lines(
+        [
+            reading_sheets(load_job(job)),
+            f"Made {job}: a small complete job. Put your own measurements in its place.",
+            f"Made {sheet}: the blank sheets above, to print and take to the layout.",
+            f"Then run: spanwright check {directory}",
+        ]
+    )
+    return CLEAR
+
+
+def sheets(job: str) -> int:
+    """Print blank reading sheets.
+
+    Parameters
+    ----------
+    job : str
+        Job folder or file.
+
+    Returns
+    -------
+    int
+        Exit status.
+    """
+    put(reading_sheets(load_job(job)))
+    return CLEAR
+
+
+def demo(*, as_json: bool) -> int:
+    """Work through the job that comes with the program.
+
+    Parameters
+    ----------
+    as_json : bool
+        Print numbers for other programs.
+
+    Returns
+    -------
+    int
+        0 when it ran, whatever the verdicts.
+    """
+    with resources.as_file(resources.files("spanwright.files").joinpath("demo", "job.toml")) as path:
+        job = load_job(path)
+        place = path
+    plan = _derived(job, "check")
+    if not as_json:
+        _lines(
+            [
+                "The example job: one line climbs over another on kit girders under a curve. All of it is made up.",
+                f"Its file, to read and to copy: {place}",
+                "",
+            ]
+        )
+    _print("check", plan, as_json=as_json)
+    return CLEAR
+
+
+def show(verb: str, job: str, *, as_json: bool) -> int:
+    """Derive and print the whole job or one stage of it.
+
+    Parameters
+    ----------
+    verb : str
+        ``check`` or a stage.
+    job : str
+        Job folder or file.
+    as_json : bool
+        Print numbers for other programs.
+
+    Returns
+    -------
+    int
+        Exit status.
+    """
+    plan = _derived(_as_far_as(load_job(job), verb, Path(job)), verb)
+    _print(verb, plan, as_json=as_json)
+    return status(verb, plan)
+
+
+def _as_far_as(job: Job, verb: str, path: Path) -> Job:
+    """Return the job without what the verb does not need; refuse a stage that it has nothing for."""
+    if verb in ("structures", "clearance") and job.structures is None:
+        raise InputError(
+            "this job has no bridge yet", code="JO070", where=str(path),
+            hint="Add [bridge], [[supports]] and [[spans]]; survey and alignment work without them",
+        )
+    if verb == "clearance" and job.clearance is None:
+        raise InputError(
+            "this job has no trains yet", code="JO071", where=str(path), hint="Add [[vehicles]] to its file"
+        )
+    if verb == "survey":
+        return replace(job, lines=(), structures=None, clearance=None)
+    if verb == "alignment":
+        return replace(job, structures=None, clearance=None)
+    return replace(job, clearance=None) if verb == "structures" else job
+
+
+def _derived(job: Job, verb: str) -> Plan:
+    """Derive the plan; on a terminal say that it is being done."""
+    if not sys.stderr.isatty():
+        return derive(job)
+    line = f"{_WORKING[verb]} ..."
+    sys.stderr.write(line)
+    sys.stderr.flush()
+    try:
+        return derive(job)
+    finally:
+        sys.stderr.write("\r" + " " * len(line) + "\r")
+        sys.stderr.flush()
+
+
+def advices(plan: Plan) -> tuple[Advice, ...]:
+    """Return what to measure next.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+
+    Returns
+    -------
+    tuple of Advice
+        Empty if the job has no gaps.
+    """
+    if plan.structures is None or plan.clearance is None:
+        return ()
+    return advise(plan.survey, plan.alignment, plan.structures, plan.clearance, k=coverage(plan))
+
+
+def _print(verb: str, plan: Plan, *, as_json: bool) -> None:
+    if as_json:
+        stages = STAGES if verb == "check" else (verb,)
+        put(write_json(plan_document(plan, k=coverage(plan), stages=stages, advices=advices(plan))))
+    else:
+        _lines([check_text.title(plan), *text_of(verb, plan)])
+
+
+def text_of(verb: str, plan: Plan) -> list[str]:
+    """Return what a verb prints.
+
+    Parameters
+    ----------
+    verb : str
+        ``check`` or a stage.
+    plan : Plan
+        Derived as far as the verb needs.
+
+    Returns
+    -------
+    list of str
+        Lines.
+    """
+    say = speech(plan)
+    if verb == "check":
+        return check_text.check_text(plan, advices(plan), say)
+    legend = ["", *check_text.legend(say), ""]
+    own = {"survey": "SU", "alignment": "AL", "structures": "ST", "clearance": "CL"}[verb]
+    notes = findings_text(
+        tuple(f for f in plan.findings if f.code.startswith(own)),
+        say,
+        without=frozenset({"SU101", "SU102", "SU103", "CL101", "CL102", "CL103"}),
+    )
+    if verb == "survey":
+        body = survey_text.survey_text(plan, say)
+    elif verb == "alignment":
+        body = alignment_text.alignment_text(plan, say)
+    elif verb == "structures" and plan.structures is not None:
+        body = structures_text.structures_text(plan, plan.structures, say)
+    else:
+        body = clearance_text.clearance_text(plan, say)
+        notes = clearance_text.advice_text(plan, advices(plan), say) + notes
+    return [body[0], *legend, *body[1:], *notes]
+
+
+def status(verb: str, plan: Plan) -> int:
+    """Return the exit status that a plan deserves.
+
+    Parameters
+    ----------
+    verb : str
+        ``check`` or a stage.
+    plan : Plan
+        The plan.
+
+    Returns
+    -------
+    int
+        0 if all that the verb shows is clear, 1 otherwise.
+    """
+    if verb == "survey" and plan.survey.suspects:
+        return NOT_CLEAR
+    if any(f.severity is Severity.STOP for f in plan.findings):
+        return NOT_CLEAR
+    if verb in ("check", "clearance"):
+        judged = plan.clearance is not None and bool(plan.clearance.gaps)
+        clear = plan.clearance is not None and all(g.verdict is Verdict.CLEAR for g in plan.clearance.gaps)
+        return CLEAR if judged and clear else NOT_CLEAR
+    return CLEAR

@@ -1,0 +1,169 @@
+"""Plain text on a page of 100 columns: wrapped paragraphs and tables whose cells wrap."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+WIDTH = 100
+_BETWEEN = "  "
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Column:
+    """One column of a table.
+
+    Parameters
+    ----------
+    title : str
+        Its heading.
+    right : bool
+        Set to the right edge, as numbers are.
+    most : int
+        Cells longer than this are wrapped.
+    """
+
+    title: str
+    right: bool = False
+    most: int = 40
+
+
+def texts(*titles: str, most: int = 40) -> tuple[Column, ...]:
+    """Return columns of words.
+
+    Parameters
+    ----------
+    *titles : str
+        Their headings.
+    most : int
+        Cells longer than this are wrapped.
+
+    Returns
+    -------
+    tuple of Column
+        One each.
+    """
+    return tuple(Column(title=t, most=most) for t in titles)
+
+
+def numbers(*titles: str, most: int = 24) -> tuple[Column, ...]:
+    """Return columns of numbers.
+
+    Parameters
+    ----------
+    *titles : str
+        Their headings.
+    most : int
+        Cells and headings longer than this are wrapped.
+
+    Returns
+    -------
+    tuple of Column
+        One each.
+    """
+    return tuple(Column(title=t, right=True, most=most) for t in titles)
+
+
+def heading(title: str) -> list[str]:
+    """Return the heading of a section, with an empty line before it.
+
+    Parameters
+    ----------
+    title : str
+        What comes.
+
+    Returns
+    -------
+    list of str
+        Lines.
+    """
+    return ["", title, "-" * len(title)]
+
+
+def paragraph(text: str, *, indent: int = 0, hanging: int = 0) -> list[str]:
+    """Wrap a text to the page.
+
+    Parameters
+    ----------
+    text : str
+        The text.
+    indent : int
+        Spaces before each line.
+    hanging : int
+        More spaces before all lines but the first.
+
+    Returns
+    -------
+    list of str
+        Lines.
+    """
+    return textwrap.wrap(
+        text,
+        WIDTH,
+        initial_indent=" " * indent,
+        subsequent_indent=" " * (indent + hanging),
+        break_long_words=True,
+        break_on_hyphens=False,
+    )
+
+
+def _cell(text: str, width: int) -> list[str]:
+    return textwrap.wrap(text, width, break_on_hyphens=False) or [""]
+
+
+def _widths(columns: Sequence[Column], rows: Sequence[Sequence[str]], indent: int) -> list[int]:
+    """Natural widths, no cell above its column's most; the widest shrink until the page holds all."""
+    natural = [
+        min(c.most, max(len(cell) for cell in (c.title, *(row[k] for row in rows))))
+        for k, c in enumerate(columns)
+    ]
+    least = [
+        max((len(word) for row in rows for word in row[k].split()), default=1) if not c.right else natural[k]
+        for k, c in enumerate(columns)
+    ]
+    room = WIDTH - indent - len(_BETWEEN) * (len(columns) - 1)
+    while sum(natural) > room:
+        loose = [k for k in range(len(columns)) if natural[k] > min(least[k], 12)]
+        if not loose:
+            break
+        widest = max(loose, key=lambda k: natural[k])
+        natural[widest] -= 1
+    return natural
+
+
+def table(columns: Sequence[Column], rows: Iterable[Sequence[str]], *, indent: int = 2) -> list[str]:
+    """Return a table as lines; long cells run over several lines.
+
+    Parameters
+    ----------
+    columns : sequence of Column
+        Headings and how cells are set.
+    rows : iterable of sequence of str
+        The cells.
+    indent : int
+        Spaces before each line.
+
+    Returns
+    -------
+    list of str
+        Lines, headings first.
+    """
+    cells = [tuple(row) for row in rows]
+    widths = _widths(columns, cells, indent)
+    titles = [_cell(c.title, w) for c, w in zip(columns, widths, strict=True)]
+    high = max(len(t) for t in titles)
+    found = []
+    for k in range(high):
+        found.append([t[k - (high - len(t))] if k >= high - len(t) else "" for t in titles])
+    for row in cells:
+        wrapped = [_cell(text, w) for text, w in zip(row, widths, strict=True)]
+        for k in range(max(len(w) for w in wrapped)):
+            found.append([w[k] if k < len(w) else "" for w in wrapped])
+    return [" " * indent + _joined(row, columns, widths) for row in found]
+
+
+def _joined(row: Sequence[str], columns: Sequence[Column], widths: Sequence[int]) -> str:
+    return _BETWEEN.join(
+        text.rjust(w) if c.right else text.ljust(w) for text, c, w in zip(row, columns, widths, strict=True)
+    ).rstrip()

@@ -1,0 +1,360 @@
+"""How the job's numbers and places are said: the builder's words, the chosen unit, give or take.
+
+Inside, sides are left and right of growing station and doubts are standard uncertainties. Here they
+become the builder's own words and k times the doubt.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+
+from spanwright.estimation.budget import budget
+from spanwright.estimation.derived import Derived
+from spanwright.estimation.inputs import Inputs
+from spanwright.job import Plan, Words
+from spanwright.units import format_inch_fraction, format_mm
+
+INCH = 25.4
+#: A give or take smaller than this is said as none: the number is held or exact. [mm]
+NOTHING = 0.0005
+USUAL_K = 2.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Speech:
+    """What is needed to say a number of a plan.
+
+    Parameters
+    ----------
+    words : Words
+        The builder's words and unit.
+    inputs : Inputs
+        The base inputs, for doubts and for what they come from.
+    k : float
+        Coverage factor: give or take is k times the standard uncertainty. [1]
+    """
+
+    words: Words
+    inputs: Inputs
+    k: float
+
+    @property
+    def unit(self) -> str:
+        """How lengths are shown: mm or in."""
+        return "in" if self.words.unit == "inch" else "mm"
+
+    def side(self, word: str) -> str:
+        """Return the builder's word for left or right; other words stay.
+
+        Parameters
+        ----------
+        word : str
+            Such as ``left``.
+
+        Returns
+        -------
+        str
+            Such as ``aisle``.
+        """
+        return {"left": self.words.left, "right": self.words.right}.get(word, word)
+
+    def doubt(self, number: Derived) -> float:
+        """Return the standard uncertainty of one number.
+
+        Parameters
+        ----------
+        number : Derived
+            A scalar.
+
+        Returns
+        -------
+        float
+            In the number's own unit. [any]
+        """
+        return float(number.sd(self.inputs.sds))
+
+    def length(self, value: float, u: float = 0.0) -> str:
+        """Say a length and its give or take, without the unit.
+
+        Parameters
+        ----------
+        value : float
+            The length. [mm]
+        u : float
+            Its standard uncertainty. [mm]
+
+        Returns
+        -------
+        str
+            Such as ``43.12 ± 0.31``.
+        """
+        per = INCH if self.unit == "in" else 1.0
+        wide = self.k * u
+        return format_mm(value / per, wide / per if wide > NOTHING else 0.0).removesuffix(" mm")
+
+    def of(self, number: Derived) -> str:
+        """Say a derived length, without the unit.
+
+        Parameters
+        ----------
+        number : Derived
+            A scalar in mm.
+
+        Returns
+        -------
+        str
+            Such as ``43.12 ± 0.31``.
+        """
+        return self.length(float(number.value), self.doubt(number))
+
+    def with_unit(self, number: Derived) -> str:
+        """Say a derived length with its unit.
+
+        Parameters
+        ----------
+        number : Derived
+            A scalar in mm.
+
+        Returns
+        -------
+        str
+            Such as ``43.12 ± 0.31 mm``.
+        """
+        return f"{self.of(number)} {self.unit}"
+
+    def plain(self, value: float, decimals: int = 1) -> str:
+        """Say a length that has no doubt of its own, with its unit.
+
+        Parameters
+        ----------
+        value : float
+            The length. [mm]
+        decimals : int
+            Figures after the point in mm; one more is shown in inches.
+
+        Returns
+        -------
+        str
+            Such as ``1.5 mm``.
+        """
+        if self.unit == "in":
+            return f"{value / INCH:.{decimals + 2}f} in"
+        return f"{value:.{decimals}f} mm"
+
+    def bare(self, value: float, decimals: int = 1) -> str:
+        """Say a length that has no doubt of its own, without its unit.
+
+        Parameters
+        ----------
+        value : float
+            The length. [mm]
+        decimals : int
+            Figures after the point in mm; two more are shown in inches.
+
+        Returns
+        -------
+        str
+            Such as ``1.5``.
+        """
+        return self.plain(value, decimals).rpartition(" ")[0]
+
+    def cut(self, value: float) -> str:
+        """Say a size to cut: in inches the fraction too.
+
+        Parameters
+        ----------
+        value : float
+            The size. [mm]
+
+        Returns
+        -------
+        str
+            Such as ``49.2``, or ``1.937 (1 15/16")``.
+        """
+        if self.unit == "in":
+            return f"{value / INCH:.3f} ({format_inch_fraction(value)})"
+        return f"{value:.1f}"
+
+    def sided(self, number: Derived) -> str:
+        """Say a length to one side: its size and the builder's word.
+
+        Parameters
+        ----------
+        number : Derived
+            Left positive.
+
+        Returns
+        -------
+        str
+            Such as ``0.46 ± 0.12 wall``.
+        """
+        return f"{self.length(abs(float(number.value)), self.doubt(number))} {self.towards(float(number.value))}"
+
+    def towards(self, value: float) -> str:
+        """Return the builder's word for the side of a signed number.
+
+        Parameters
+        ----------
+        value : float
+            Left positive. [any]
+
+        Returns
+        -------
+        str
+            The side.
+        """
+        return self.words.left if value >= 0.0 else self.words.right
+
+    def angle(self, number: Derived) -> str:
+        """Say an angle in degrees.
+
+        Parameters
+        ----------
+        number : Derived
+            In radians.
+
+        Returns
+        -------
+        str
+            Such as ``34.12 ± 0.21°``.
+        """
+        return degrees(float(number.value), self.k * self.doubt(number)) + "°"
+
+    def reading(self, value: float, unit: str, u: float = 0.0) -> str:
+        """Say a value in the unit of its input.
+
+        Parameters
+        ----------
+        value : float
+            The value. [any]
+        unit : str
+            ``mm``, ``rad`` or ``1``.
+        u : float
+            Its standard uncertainty. [any]
+
+        Returns
+        -------
+        str
+            With its unit.
+        """
+        if unit == "rad":
+            return degrees(value, self.k * u) + "°"
+        if unit == "mm":
+            return f"{self.length(value, u)} {self.unit}" if u else self.plain(value, 2)
+        return f"{value:.5f}"
+
+    def place(self, key: str) -> str:
+        """Say a stable id as a place: parts by commas, sides in the builder's words.
+
+        Parameters
+        ----------
+        key : str
+            Such as ``bent/span A/left`` or ``bent/footing of column left``.
+
+        Returns
+        -------
+        str
+            Such as ``bent, span A, aisle`` or ``bent, footing of aisle column``.
+        """
+        spoken = []
+        for part in key.removeprefix("clearance/").split("/"):
+            thing, _, side = part.rpartition(" ")
+            if thing and side in ("left", "right"):
+                before, _, noun = thing.rpartition(" ")
+                part = f"{before} {self.side(side)} {noun}".strip()  # noqa: PLW2901 - said otherwise
+            spoken.append(self.side(part))
+        return ", ".join(spoken)
+
+    def text(self, text: str) -> str:
+        """Put the builder's words into a text of a finding or an advice.
+
+        Parameters
+        ----------
+        text : str
+            With ``{left}``, ``{right}``, ``{start}``, ``{finish}``, or ``left side``, ``right side``.
+
+        Returns
+        -------
+        str
+            In the builder's words.
+        """
+        for name in ("left", "right", "start", "finish"):
+            text = text.replace(f"{{{name}}}", getattr(self.words, name))
+        text = re.sub(r"\b(left|right)(?= side\b)", lambda m: self.side(m[1]), text)
+        return re.sub(r"\bcolumn (left|right)\b", lambda m: f"{self.side(m[1])} column", text)
+
+    def shares(self, number: Derived, most: int = 3) -> str:
+        """Say where most of a number's doubt comes from.
+
+        Parameters
+        ----------
+        number : Derived
+            A scalar.
+        most : int
+            How many inputs.
+
+        Returns
+        -------
+        str
+            Such as ``tape P1 to b3 (41 %), caliper of the tie (12 %)``; empty without doubt.
+        """
+        return "; ".join(
+            f"{self.text(s.label)} ({100.0 * s.share:.0f} %)" for s in budget(number.jac, self.inputs, most=most)
+        )
+
+
+def degrees(value: float, wide: float) -> str:
+    """Say an angle in degrees without the sign of degrees.
+
+    Parameters
+    ----------
+    value : float
+        The angle. [rad]
+    wide : float
+        Its give or take, 0 for none. [rad]
+
+    Returns
+    -------
+    str
+        Such as ``34.12 ± 0.21``.
+    """
+    if wide <= 0.0:
+        return f"{math.degrees(value):.2f}"
+    return format_mm(math.degrees(value), math.degrees(wide)).removesuffix(" mm")
+
+
+def coverage(plan: Plan) -> float:
+    """Return the factor by which the job widens its doubts.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+
+    Returns
+    -------
+    float
+        From the bridge or the clearances; 2 if the job has neither. [1]
+    """
+    for given in (plan.job.clearance, plan.job.structures):
+        if given is not None:
+            return given.k
+    return USUAL_K
+
+
+def speech(plan: Plan) -> Speech:
+    """Return how the numbers of a plan are said.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+
+    Returns
+    -------
+    Speech
+        With the plan's words, inputs and factor.
+    """
+    return Speech(words=plan.job.words, inputs=plan.inputs, k=coverage(plan))
