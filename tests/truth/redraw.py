@@ -52,8 +52,9 @@ def drawn(given: Setting, seed: int, *, blunder: bool) -> Job:
     values = []
     for item in given.job.inputs.items:
         if item.id in shown:
-            sign = np.sign(item.value) if item.value else 1.0
-            values.append(sign * shown[item.id])
+            # read without a sign, entered with a side: the job holds the sign
+            sided = item.id[0] in "ovc"
+            values.append(np.copysign(shown[item.id], item.value) if sided else shown[item.id])
             continue
         size = next((v for name, v in true_sizes.items() if f"/{name}" in item.id), None)
         values.append(item.value if size is None else size + rng.normal(0.0, item.sd))

@@ -102,8 +102,10 @@ def hold(witness: Witness, vehicle: Vehicle, inputs: Inputs, *, travel: Travel |
     )
 
 
-def held_gap(line: Line, vehicle: Vehicle, shape: Shape, held: Held, *, inputs: Inputs) -> Derived:
-    """Return the signed gap at a held witness with its derivatives.
+def held_gaps(
+    line: Line, vehicle: Vehicle, pairs: list[tuple[Shape, Held]], *, inputs: Inputs
+) -> list[Derived]:
+    """Return the signed gap at each of many held witnesses, with derivatives, all in one go.
 
     Parameters
     ----------
@@ -111,20 +113,26 @@ def held_gap(line: Line, vehicle: Vehicle, shape: Shape, held: Held, *, inputs: 
         The line.
     vehicle : Vehicle
         The vehicle, with nominal sizes.
-    shape : Shape
-        The part.
-    held : Held
-        The witness.
+    pairs : list of (Shape, Held)
+        Parts and witnesses.
     inputs : Inputs
         The base inputs.
 
     Returns
     -------
-    Derived
-        Scalar.
+    list of Derived
+        One scalar a pair.
     """
-    on_part = point_on(shape, held.triangle, held.weights)
-    body = vehicle.bodies[held.body]
-    on_body = derived_body_point(line, body, vehicle, held.station, xyz=held.body_point, inputs=inputs)
-    room = dot(held.normal, on_part - on_body)
-    return room / float(held.normal @ held.direction)
+    gaps: dict[int, Derived] = {}
+    for number, body in enumerate(vehicle.bodies):
+        rows = [k for k, (_, held) in enumerate(pairs) if held.body == number]
+        if not rows:
+            continue
+        stations = np.array([pairs[k][1].station for k in rows])
+        points = np.array([pairs[k][1].body_point for k in rows])
+        on_body = derived_body_point(line, body, vehicle, stations, xyz=points, inputs=inputs)
+        for place, k in enumerate(rows):
+            shape, held = pairs[k]
+            room = dot(held.normal, point_on(shape, held.triangle, held.weights) - on_body[place])
+            gaps[k] = room / float(held.normal @ held.direction)
+    return [gaps[k] for k in range(len(pairs))]

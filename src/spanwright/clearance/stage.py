@@ -9,12 +9,13 @@ Read :func:`assess` first.
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 import numpy as np
 
 from spanwright.alignment.line import Line
 from spanwright.clearance.freeing import freeing_travel, least_travel
-from spanwright.clearance.held import Held, held_gap, hold
+from spanwright.clearance.held import Held, held_gaps, hold
 from spanwright.clearance.least_gap import find, prepare, with_body_of
 from spanwright.clearance.vehicles import Vehicle, grow, sized
 from spanwright.clearance.verdict import decide
@@ -255,29 +256,57 @@ def assess(
         line = lines[run.line]
         matter = tuple(s for s in shapes if s.over in ("", run.line))
         ids = [f"clearance/{run.line}/{run.vehicle.id}/{s.part}" for s in matter]
-        found = _searched(inputs, line, run.vehicle, matter, settings=settings) if choices is None else None
-        for k, (key, shape) in enumerate(zip(ids, matter, strict=True)):
-            kept = found[k] if found is not None else _replayed(choices or {}, key)
-            pair = _Pair(inputs, line, run.vehicle, shape)
-            kept = _thinned(pair, kept) if choices is None else kept
-            held[key] = kept
-            gaps.append(_judge(pair, key, kept, settings=settings, suspects=suspects))
-    return ClearanceResult(
-        gaps=tuple(gaps),
-        findings=tuple(_finding(g, settings) for g in gaps if g.verdict is not Verdict.CLEAR),
-        choices=held,
-    )
+        if choices is None:
+            kept = _searched(inputs, line, run.vehicle, matter, settings=settings)
+        else:
+            kept = [_replayed(choices, key) for key in ids]
+        valued = _evaluated(
+            inputs, line, run.vehicle, list(zip(matter, kept, strict=True)), settings=settings
+        )
+        for key, shape, one in zip(ids, matter, valued, strict=True):
+            if choices is None:
+                one = _thinned(one, inputs.sds)
+            held[key] = one.held
+            place = (key, run.line, run.vehicle.id, shape)
+            gaps.append(_judge(one, place, sds=inputs.sds, settings=settings, suspects=suspects))
+    findings = tuple(_finding(g, settings) for g in gaps if g.verdict is not Verdict.CLEAR)
+    return ClearanceResult(gaps=tuple(gaps), findings=findings, choices=held)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Pair:
-    inputs: Inputs
-    line: Line
-    vehicle: Vehicle
-    shape: Shape
+class _Valued:
+    """Held witnesses with their gaps; where there is no witness, one bound without doubt."""
 
-    def gaps(self, held: tuple[Held, ...]) -> tuple[Derived, ...]:
-        return tuple(held_gap(self.line, self.vehicle, self.shape, one, inputs=self.inputs) for one in held)
+    held: HeldGap
+    gaps: tuple[Derived, ...]
+    margins: tuple[Derived, ...]
+
+
+def _evaluated(
+    inputs: Inputs,
+    line: Line,
+    vehicle: Vehicle,
+    kept: list[tuple[Shape, HeldGap]],
+    *,
+    settings: ClearanceInput,
+) -> list[_Valued]:
+    """Reckon the gaps of one vehicle at all held witnesses."""
+    pairs = [(shape, one) for shape, held in kept for one in (*held.gap, *held.margin)]
+    values = iter(held_gaps(line, vehicle, pairs, inputs=inputs))
+    n = len(inputs)
+    reach = settings.search.reach
+    beyond = (
+        constant(reach, n),
+        constant(reach - float(np.hypot(settings.margin_side, settings.margin_above)), n),
+    )
+    never_free = constant(-np.inf, n), constant(-np.inf, n)
+    result = []
+    for _, held in kept:
+        bound = beyond if held.beyond_reach else never_free
+        gaps = tuple(next(values) for _ in held.gap) or bound[:1]
+        margins = tuple(next(values) for _ in held.margin) or bound[1:]
+        result.append(_Valued(held, gaps, margins))
+    return result
 
 
 def _replayed(choices: dict[str, HeldGap], key: str) -> HeldGap:
@@ -343,20 +372,21 @@ def _held_set(
     return (hold(travel.contact, vehicle, inputs, travel=travel),)
 
 
-def _thinned(pair: _Pair, kept: HeldGap) -> HeldGap:
+def _thinned(one: _Valued, sds: FloatArray) -> _Valued:
     """Keep the witnesses that are within a few doubts of the least."""
-    sds = pair.inputs.sds
 
-    def near(held: tuple[Held, ...]) -> tuple[Held, ...]:
-        gaps = pair.gaps(held)
-        doubts = [float(g.sd(sds)) for g in gaps]
-        return tuple(
-            one
-            for one, g, u in zip(held, gaps, doubts, strict=True)
-            if one is held[0] or g.value - gaps[0].value <= _KEPT * max(u, doubts[0])
-        )
+    def near(gaps: tuple[Derived, ...]) -> list[int]:
+        values, doubts = _values(gaps, sds, None)
+        if not np.isfinite(values[0]):
+            return [0]
+        return [k for k in range(len(gaps)) if values[k] - values[0] <= _KEPT * max(doubts[k], doubts[0])]
 
-    return replace(kept, gap=near(kept.gap), margin=near(kept.margin))
+    def picked(items: tuple[Any, ...], rows: list[int]) -> tuple[Any, ...]:
+        return tuple(items[k] for k in rows if k < len(items))
+
+    first, second = near(one.gaps), near(one.margins)
+    held = replace(one.held, gap=picked(one.held.gap, first), margin=picked(one.held.margin, second))
+    return _Valued(held, picked(one.gaps, first), picked(one.margins, second))
 
 
 def _values(
@@ -368,58 +398,47 @@ def _values(
     return values, np.array([float(g.sd(sds)) for g in gaps])
 
 
-def _bounds(
-    pair: _Pair, kept: HeldGap, settings: ClearanceInput
-) -> tuple[tuple[Derived, ...], tuple[Derived, ...]]:
-    """Gaps and margin gaps at the witnesses; bounds without doubt where there is no witness."""
-    n = len(pair.inputs)
-    if kept.beyond_reach:
-        reach = settings.search.reach
-        rest = reach - float(np.hypot(settings.margin_side, settings.margin_above))
-        return (constant(reach, n),), (constant(rest, n),)
-    nowhere = (constant(-np.inf, n),)
-    return pair.gaps(kept.gap) or nowhere, pair.gaps(kept.margin) or nowhere
-
-
 def _judge(
-    pair: _Pair, key: str, kept: HeldGap, *, settings: ClearanceInput, suspects: tuple[SuspectShift, ...]
+    one: _Valued,
+    place: tuple[str, str, str, Shape],
+    *,
+    sds: FloatArray,
+    settings: ClearanceInput,
+    suspects: tuple[SuspectShift, ...],
 ) -> Gap:
-    sds = pair.inputs.sds
-    gaps, margins = _bounds(pair, kept, settings)
+    key, line, vehicle, shape = place
 
     def word(delta: FloatArray | None) -> Verdict:
-        return decide(*_values(gaps, sds, delta), *_values(margins, sds, delta), k=settings.k)
+        return decide(*_values(one.gaps, sds, delta), *_values(one.margins, sds, delta), k=settings.k)
 
     verdict = word(None)
     changing = tuple(s.id for s in suspects if word(s.delta) is not verdict)
-    surveyed = all(one.surveyed for one in (*kept.gap, *kept.margin))
+    surveyed = all(w.surveyed for w in (*one.held.gap, *one.held.margin))
     reasons = []
     if changing:
         reasons.append(f"rests on suspect readings: {', '.join(changing)}")
     if verdict is Verdict.CLEAR and not surveyed:
         reasons.append("not surveyed")
-    first = kept.gap[0] if kept.gap else None
-    _, sd = _values(gaps[:1], sds, None)
-    _, margin_sd = _values(margins[:1], sds, None)
+    first = one.held.gap[0] if one.held.gap else None
     return Gap(
         id=key,
-        line=pair.line.name,
-        vehicle=pair.vehicle.id,
-        part=pair.shape.part,
-        gap=gaps[0],
-        u=float(sd[0]),
-        margin_gap=margins[0],
-        margin_u=float(margin_sd[0]),
+        line=line,
+        vehicle=vehicle,
+        part=shape.part,
+        gap=one.gaps[0],
+        u=float(one.gaps[0].sd(sds)),
+        margin_gap=one.margins[0],
+        margin_u=float(one.margins[0].sd(sds)),
         verdict=Verdict.NOT_PROVEN if reasons else verdict,
         reason="; ".join(reasons),
         suspects=changing,
         side=first.side if first else "",
         travel=first.travel if first else "",
         station=first.station if first else float("nan"),
-        where=point_on(pair.shape, first.triangle, first.weights).value if first else np.full(3, np.nan),
+        where=point_on(shape, first.triangle, first.weights).value if first else np.full(3, np.nan),
         surveyed=surveyed,
-        beyond_reach=kept.beyond_reach,
-        witness_gaps=gaps,
+        beyond_reach=one.held.beyond_reach,
+        witness_gaps=one.gaps,
     )
 
 

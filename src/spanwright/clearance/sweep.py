@@ -11,7 +11,7 @@ Read :func:`poses` first, then :func:`derived_body_point`, which is the same ari
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -164,43 +164,33 @@ def body_points(at: Poses, xyz: FloatArray) -> FloatArray:
     return at.origin + np.einsum("nj,njc->nc", xyz, at.axes)
 
 
-def _mean(parts: list[Derived]) -> Derived:
-    total = parts[0]
-    for part in parts[1:]:
-        total = total + part
-    return total * (1.0 / len(parts))
+def _derived_trucks(line: Line, s: Derived, wheelbase: float) -> tuple[Derived, Derived]:
+    """Centres (3, n) and rolls (n,) of trucks whose stations may have derivatives."""
+    if wheelbase > 0:
+        ahead, behind = (_derived_trucks(line, s + e, 0.0) for e in (0.5 * wheelbase, -0.5 * wheelbase))
+        return (ahead[0] + behind[0]) * 0.5, (ahead[1] + behind[1]) * 0.5
+    at = al.track_point(line, s)
+    return dv.stack([at.x, at.y, at.z]), at.roll
 
 
-def _derived_truck(line: Line, s: Derived, wheelbase: float) -> tuple[Derived, Derived]:
-    """Centre (3,) and roll of a truck whose station may have derivatives."""
-    offsets = np.array([0.5 * wheelbase, -0.5 * wheelbase]) if wheelbase > 0 else np.zeros(1)
-    n = len(offsets)
-    at = al.track_point(line, Derived(s.value + offsets, np.broadcast_to(s.jac, (n, s.jac.shape[-1]))))
-    centre = dv.stack([_mean([axis[k] for k in range(n)]) for axis in (at.x, at.y, at.z)])
-    return centre, _mean([at.roll[k] for k in range(n)])
-
-
-def _derived_half(line: Line, body: Body, spacing: Derived, s: float) -> Derived:
-    """Half separation that keeps the truck spacing exact (implicit rule, pose station held)."""
-    half = float(poses(line, _with_spacing(body, float(spacing.value)), np.array([s])).half[0])
-    held = [_derived_truck(line, dv.constant(s + e), body.truck_wheelbase)[0] for e in (half, -half)]
-    _, slopes = truck_centre(line, np.array([s + half, s - half]), body.truck_wheelbase)
-    chord = held[0] - held[1]
-    forward = chord.value / np.sqrt(np.sum(chord.value**2))
-    room = spacing - dv.dot(forward, chord)
-    return Derived(np.float64(half), room.jac / float(forward @ (slopes[0] + slopes[1])))
-
-
-def _with_spacing(body: Body, spacing: float) -> Body:
-    return Body(
-        name=body.name, truck_spacing=spacing, truck_wheelbase=body.truck_wheelbase, prisms=body.prisms
+def _derived_half(line: Line, body: Body, spacing: Derived, s: FloatArray) -> Derived:
+    """Half separations that keep the truck spacing exact (implicit rule, pose stations held)."""
+    half = poses(line, replace(body, truck_spacing=float(spacing.value)), s).half
+    ahead, behind = (
+        _derived_trucks(line, dv.constant(s + e), body.truck_wheelbase)[0] for e in (half, -half)
     )
+    slope_ahead, slope_behind = (truck_centre(line, s + e, body.truck_wheelbase)[1] for e in (half, -half))
+    chord = ahead - behind
+    forward = chord.value / np.sqrt(np.sum(chord.value**2, axis=0))
+    along = chord * forward
+    room = spacing - (along[0] + along[1] + along[2])
+    return Derived(half, room.jac / np.sum(forward.T * (slope_ahead + slope_behind), axis=1)[:, None])
 
 
 def derived_body_point(
-    line: Line, body: Body, vehicle: Vehicle, s: float, *, xyz: FloatArray, inputs: Inputs
+    line: Line, body: Body, vehicle: Vehicle, s: FloatArray, *, xyz: FloatArray, inputs: Inputs
 ) -> Derived:
-    """Return a point of a body in the layout frame with its derivatives, pose station and point held.
+    """Return points of a body in the layout frame with derivatives, pose stations and points held.
 
     Parameters
     ----------
@@ -210,21 +200,21 @@ def derived_body_point(
         The body, with nominal sizes.
     vehicle : Vehicle
         Its vehicle, which names the inputs of the size errors.
-    s : float
-        Pose station, held. [mm]
-    xyz : ndarray, shape (3,)
-        The point in the body frame by nominal sizes. [mm]
+    s : ndarray, shape (n,)
+        Pose stations, held. [mm]
+    xyz : ndarray, shape (n, 3)
+        The point of each pose, in the body frame by nominal sizes. [mm]
     inputs : Inputs
         The base inputs.
 
     Returns
     -------
     Derived
-        Shape (3,). The half separation of the trucks follows so that the truck spacing stays exact.
+        Shape (n, 3). The half separation of the trucks follows so that the truck spacing stays exact.
     """
     half = _derived_half(line, body, truck_spacing(vehicle, body, inputs), s)
-    ahead, roll_ahead = _derived_truck(line, s + half, body.truck_wheelbase)
-    behind, roll_behind = _derived_truck(line, s - half, body.truck_wheelbase)
+    ahead, roll_ahead = _derived_trucks(line, half + s, body.truck_wheelbase)
+    behind, roll_behind = _derived_trucks(line, s - half, body.truck_wheelbase)
     chord = ahead - behind
     origin = (ahead + behind) * 0.5
     roll = (roll_ahead + roll_behind) * 0.5
@@ -232,11 +222,13 @@ def derived_body_point(
     length = dv.sqrt(square[0] + square[1] + square[2])
     fx, fy, fz = (chord[k] / length for k in range(3))
     level = dv.sqrt(fx * fx + fy * fy)
-    left = (-fy / level, fx / level, dv.constant(0.0))
+    forward = (fx, fy, fz)
+    left = (-fy / level, fx / level, dv.constant(np.zeros(len(s))))
     up = (-(fz * left[1]), fz * left[0], level)
     c, r = dv.cos(roll), dv.sin(roll)
     at = size_shift(vehicle, xyz, inputs) + xyz
-    across = at[1] * c - at[2] * r
-    high = at[1] * r + at[2] * c
-    forward = (fx, fy, fz)
-    return origin + dv.stack([forward[k] * at[0] + left[k] * across + up[k] * high for k in range(3)])
+    x, y, z = (at[:, k] for k in range(3))
+    across, high = y * c - z * r, y * r + z * c
+    world = [origin[k] + forward[k] * x + left[k] * across + up[k] * high for k in range(3)]
+    placed = dv.stack(world)
+    return Derived(placed.value.T, placed.jac.transpose(1, 0, 2))

@@ -252,8 +252,9 @@ class Piece:
 def pieces(body: Body, play: Play) -> tuple[Piece, ...]:
     """Return the convex pieces whose union is the body grown by its running play.
 
-    Each piece of a section is widened to both sides by ``lateral + height * tan(roll)`` and filled
-    between, as the body sways through every place between its extremes.
+    Each piece of a section is rolled both ways about the middle of the rail heads and moved to both
+    sides, and filled between, as the body sways through every place between its extremes. Rolling
+    lifts the far corner of a roof too: by half width times sin(roll).
 
     Parameters
     ----------
@@ -270,9 +271,11 @@ def pieces(body: Body, play: Play) -> tuple[Piece, ...]:
     found = []
     for k, prism in enumerate(body.prisms):
         for polygon in convex.decompose(prism.section):
-            sway = np.zeros_like(polygon)
-            sway[:, 0] = play.lateral + polygon[:, 1] * np.tan(play.roll)
-            grown = convex.hull(np.vstack([polygon - sway, polygon + sway]))
+            c, r = np.cos(play.roll), np.sin(play.roll)
+            turns = [np.array([[c, -turn], [turn, c]]) for turn in (-r, r)]
+            rolled = np.vstack([polygon, *(polygon @ turn.T for turn in turns)])
+            aside = np.array([play.lateral, 0.0])
+            grown = convex.hull(np.vstack([rolled - aside, rolled + aside]))
             found.append(Piece(prism=k, solid=ConvexPrism(rear=prism.rear, front=prism.front, polygon=grown)))
     return tuple(found)
 
@@ -309,30 +312,31 @@ def _size(inputs: Inputs, key: str) -> Derived:
 
 
 def size_shift(vehicle: Vehicle, xyz: FloatArray, inputs: Inputs) -> Derived:
-    """Return how the errors of the measured sizes shift a point of a body, in the body frame.
+    """Return how the errors of the measured sizes shift points of a body, in the body frame.
 
     Parameters
     ----------
     vehicle : Vehicle
         The vehicle.
-    xyz : ndarray, shape (3,)
-        The point (forward, left, up). [mm]
+    xyz : ndarray, shape (..., 3)
+        Points (forward, left, up). [mm]
     inputs : Inputs
         The base inputs.
 
     Returns
     -------
     Derived
-        Shape (3,): half the length error outward, half the width error outward, the height error.
+        Shape (..., 3): half the length error outward, half the width error outward, the height error.
     """
     sizes = vehicle.size_inputs
-    return stack(
+    shift = stack(
         [
-            _size(inputs, sizes.length) * (0.5 * np.sign(xyz[0])),
-            _size(inputs, sizes.width) * (0.5 * np.sign(xyz[1])),
-            _size(inputs, sizes.height),
+            _size(inputs, sizes.length) * (0.5 * np.sign(xyz[..., 0])),
+            _size(inputs, sizes.width) * (0.5 * np.sign(xyz[..., 1])),
+            _size(inputs, sizes.height) * np.ones(xyz.shape[:-1]),
         ]
     )
+    return Derived(np.moveaxis(shift.value, 0, -1), np.moveaxis(shift.jac, 0, -2))
 
 
 def truck_spacing(vehicle: Vehicle, body: Body, inputs: Inputs) -> Derived:

@@ -8,7 +8,7 @@ from spanwright.alignment.crossing import Crossing
 from spanwright.alignment.stage import LaidLine, Stretch
 from spanwright.cli.layout import heading, numbers, paragraph, table, texts
 from spanwright.cli.speech import Speech
-from spanwright.files.plan_json import grade_and_cant, off_square
+from spanwright.files.plan_stages import grade_and_cant, off_square
 from spanwright.job import Plan
 
 
@@ -31,7 +31,8 @@ def alignment_text(plan: Plan, say: Speech) -> list[str]:
     count = len(found.crossings)
     lines = [f"{len(found.lines)} line{_s(len(found.lines))}, {count} crossing{_s(count)}."]
     lines += paragraph(
-        f"Along counts from the {say.words.start} end of each line towards the {say.words.finish} end, from the"
+        f"Along counts from the {say.words.start} end of each line towards the {say.words.finish} end, from"
+        " the"
         " first mark."
     )
     for laid in found.lines:
@@ -57,8 +58,10 @@ def _line(laid: LaidLine, say: Speech) -> list[str]:
         )
         return lines
     lines += paragraph(
-        f"Found from {len(laid.mark_names)} marks, along {say.bare(low, 0)} to {say.plain(high, 0)}. Waves shorter"
-        f" than {say.plain(laid.shortest_wave, 0)} cannot be seen by these marks; their likely size is in the doubt.",
+        f"Found from {len(laid.mark_names)} marks, along {say.bare(low, 0)} to {say.plain(high, 0)}. Waves"
+        " shorter"
+        f" than {say.plain(laid.shortest_wave, 0)} cannot be seen by these marks; their likely size is in"
+        " the doubt.",
         indent=2,
     )
     lines += paragraph("It looks like:", indent=2)
@@ -67,8 +70,12 @@ def _line(laid: LaidLine, say: Speech) -> list[str]:
         (name, say.of(laid.stations[k]), say.bare(abs(float(r)), 2), say.towards(float(r)))
         for k, (name, r) in enumerate(zip(laid.mark_names, laid.residuals, strict=True))
     ]
-    columns = (*texts("mark"), *numbers(f"along ({say.unit})", f"beside the fitted line ({say.unit})"), *texts("to the"))
-    return lines + ["", *table(columns, rows)]
+    columns = (
+        *texts("mark"),
+        *numbers(f"along ({say.unit})", f"beside the fitted line ({say.unit})"),
+        *texts("to the"),
+    )
+    return [*lines, "", *table(columns, rows)]
 
 
 def _stretch(stretch: Stretch, say: Speech) -> str:
@@ -87,7 +94,9 @@ def _crossing(plan: Plan, crossing: Crossing, say: Speech) -> list[str]:
         lines += paragraph("NOT SURVEYED: it lies beyond the last mark of a line.", indent=2)
     between, askew = off_square(crossing)
     centre = crossing.centre
-    lines += paragraph(f"Angle: {say.angle(between)} between the lines, {say.angle(askew)} off square.", indent=2)
+    lines += paragraph(
+        f"Angle: {say.angle(between)} between the lines, {say.angle(askew)} off square.", indent=2
+    )
     lines += paragraph(
         f"Along: {say.with_unit(centre.upper_station)} on {crossing.upper},"
         f" {say.with_unit(centre.lower_station)} on {crossing.lower}."
@@ -113,6 +122,7 @@ def _slope(plan: Plan, name: str, station: np.ndarray, say: Speech) -> str:
     way = say.words.finish if value >= 0.0 else say.words.start
     high = say.towards(-float(cant.value))
     return (
-        f"There {name} rises {abs(value):.2f} ± {per_cent:.2f} % towards the {way} end, and its {high} rail is"
+        f"There {name} rises {abs(value):.2f} ± {per_cent:.2f} % towards the {way} end, and its {high} rail"
+        " is"
         f" {say.length(abs(float(cant.value)), say.doubt(cant))} {say.unit} high."
     )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
 
 import numpy as np
 
@@ -32,7 +31,11 @@ def answer(plan: Plan) -> list[str]:
         Lines.
     """
     stops = sum(f.severity is Severity.STOP and not f.code.startswith("CL") for f in plan.findings)
-    also = f" {stops} thing{'s' if stops > 1 else ''} must be mended before building: see STOP below." if stops else ""
+    also = (
+        f" {stops} thing{'s' if stops > 1 else ''} must be mended before building: see STOP below."
+        if stops
+        else ""
+    )
     if plan.clearance is None:
         return [f"Nothing is judged yet.{also}"]
     count = Counter(g.verdict for g in plan.clearance.gaps)
@@ -44,6 +47,33 @@ def answer(plan: Plan) -> list[str]:
     return [f"Not all clear: {words}.{also}"]
 
 
+def unjudged(plan: Plan) -> list[str]:
+    """Return which trains have nothing to be judged against.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+
+    Returns
+    -------
+    list of str
+        Lines; none if every train meets a part.
+    """
+    if plan.clearance is None or plan.job.clearance is None:
+        return []
+    judged = {(g.line, g.vehicle) for g in plan.clearance.gaps}
+    lines: dict[str, list[str]] = {}
+    for run in plan.job.clearance.runs:
+        if (run.line, run.vehicle.id) not in judged:
+            lines.setdefault(run.line, []).append(run.vehicle.id)
+    return [
+        text
+        for line, vehicles in lines.items()
+        for text in paragraph(f"Not judged, since no part stands beside line {line}: {', '.join(vehicles)}.")
+    ]
+
+
 def words_text() -> list[str]:
     """Return what the four verdicts mean.
 
@@ -53,7 +83,8 @@ def words_text() -> list[str]:
         Lines.
     """
     return paragraph(
-        "clear: the wanted margin is kept, proven. tight: it passes, but the margin is not proven. foul: it touches,"
+        "clear: the wanted margin is kept, proven. tight: it passes, but the margin is not proven. foul:"
+        " it touches,"
         " proven. not proven: it may pass or touch.",
         indent=2,
     )
@@ -237,7 +268,8 @@ def _how(gap: Gap, settings: ClearanceInput, say: Speech) -> str:
     place = f", {say.plain(gap.station, 0)} along {gap.line}" if np.isfinite(gap.station) else ""
     if not np.isfinite(gap.gap.value):
         return (
-            f"It touches, and moving the part up to {say.plain(settings.freeing_limit, 0)} up or to either side does"
+            f"It touches, and moving the part up to {say.plain(settings.freeing_limit, 0)} up or to either"
+            " side does"
             " not free it."
         )
     value, margin = float(gap.gap.value), margin_of(gap, settings)
@@ -247,7 +279,8 @@ def _how(gap: Gap, settings: ClearanceInput, say: Speech) -> str:
     way = {"up": "up", "left": f"to the {say.words.left} side", "right": f"to the {say.words.right} side"}
     return (
         f"It overlaps{place}: the part would have to move {say.length(-value, gap.u)} {say.unit}"
-        f" {way.get(gap.travel, gap.travel)} just to come free, and {say.plain(margin, 2)} more for the margin."
+        f" {way.get(gap.travel, gap.travel)} just to come free, and {say.plain(margin, 2)} more for the"
+        " margin."
     )
 
 
@@ -265,7 +298,9 @@ def _reason(gap: Gap) -> str:
 
 
 _GAPS: tuple[Column, ...] = (
-    *texts("part", "worst vehicle", most=30),
+    *texts("part", most=26),
+    *texts("worst vehicle", most=28),
+    *texts("line", most=12),
     *numbers("gap", "wanted"),
     *texts("side", "verdict"),
 )
@@ -274,7 +309,8 @@ _GAPS: tuple[Column, ...] = (
 def _row(gap: Gap, settings: ClearanceInput, say: Speech) -> tuple[str, ...]:
     return (
         part_of(gap, say),
-        vehicle_on(gap),
+        gap.vehicle,
+        gap.line,
         value_of(gap, say),
         say.bare(margin_of(gap, settings), 2),
         side_of(gap, say),
@@ -327,8 +363,13 @@ def clearance_text(plan: Plan, say: Speech) -> list[str]:
     result, settings = plan.clearance, plan.job.clearance
     if result is None or settings is None:
         return answer(plan)
-    lines = answer(plan) + words_text() + wanted(settings, say)
-    columns = (*texts("vehicle", most=34), *numbers("gap", "wanted", "beyond margin"), *texts("side", "verdict"))
+    lines = answer(plan) + unjudged(plan) + words_text() + wanted(settings, say)
+    columns = (
+        *texts("vehicle", most=34),
+        *texts("line", most=12),
+        *numbers("gap", "wanted", "beyond margin"),
+        *texts("side", "verdict"),
+    )
     for part in dict.fromkeys(g.part for g in result.gaps):
         gaps = sorted((g for g in result.gaps if g.part == part), key=lambda g: _badness(g, say.k))
         lines += heading(f"{say.place(part)} ({say.unit})")
@@ -339,14 +380,14 @@ def clearance_text(plan: Plan, say: Speech) -> list[str]:
     return lines
 
 
-def _full_row(gap: Gap, settings: ClearanceInput, say: Speech) -> Iterable[str]:
+def _full_row(gap: Gap, settings: ClearanceInput, say: Speech) -> tuple[str, ...]:
     margin = float(gap.margin_gap.value)
     if gap.beyond_reach:
         beyond = f"over {say.bare(margin)}"
     else:
         beyond = say.length(margin, gap.margin_u) if np.isfinite(margin) else "touches"
     _, *cells = _row(gap, settings, say)
-    return (cells[0], cells[1], cells[2], beyond, cells[3], cells[4])
+    return (*cells[:4], beyond, *cells[4:])
 
 
 def advice_text(plan: Plan, advices: tuple[Advice, ...], say: Speech) -> list[str]:
@@ -373,23 +414,28 @@ def advice_text(plan: Plan, advices: tuple[Advice, ...], say: Speech) -> list[st
     grouped: dict[str, list[Advice]] = {}
     for advice in advices:
         grouped.setdefault(advice.text, []).append(advice)
+    nameless = grouped.pop("", [])
     for text, group in grouped.items():
-        what = say.text(text) if text else "No single reading would help much: the gap itself is too small"
-        lines += paragraph(f"* {what.rstrip('.')}.", indent=2, hanging=2)
+        lines += paragraph(f"* {say.text(text).rstrip('.')}.", indent=2, hanging=2)
         for advice in group:
             lines += paragraph(_gain(advice, gaps[advice.gap], say), indent=6, hanging=2)
+    for advice in nameless:
+        lines += paragraph(f"* {_no_reading(gaps[advice.gap], say)}", indent=2, hanging=2)
     return lines
+
+
+def _no_reading(gap: Gap, say: Speech) -> str:
+    """Say what is left where no reading helps: better work, more room, or less margin."""
+    what = f"{vehicle_on(gap)} against {part_of(gap, say)} ({gap.verdict.value})"
+    most = say.shares(gap.gap, most=1)
+    why = f" Most of the doubt is {most}." if most else ""
+    return f"{what}: no reading that can be taken now helps much.{why} Work truer there, move the part, or want less."
 
 
 def _gain(advice: Advice, gap: Gap, say: Speech) -> str:
     what = f"{vehicle_on(gap)} against {part_of(gap, say)} ({gap.verdict.value})"
     if advice.after >= advice.before:
         return f"{what}."
-    before, after = (say.length(say.k * u) for u in (advice.before, advice.after))
+    before, after = say.spread(advice.before), say.spread(advice.after)
     settled = "that would settle it" if advice.settles else "that alone may not settle it"
-    return f"{what}: give or take {_two(before)} becomes {_two(after)} {say.unit}; {settled}."
-
-
-def _two(text: str) -> str:
-    """Cut three decimals to two: a give or take needs no more."""
-    return text[:-1] if "." in text and len(text.partition(".")[2]) == 3 else text
+    return f"{what}: give or take {before} becomes {after} {say.unit}; {settled}."

@@ -120,7 +120,8 @@ def demo(*, as_json: bool) -> int:
     if not as_json:
         _lines(
             [
-                "The example job: one line climbs over another on kit girders under a curve. All of it is made up.",
+                "The example job: one line climbs over another on kit girders under a curve. All of it is"
+                " made up.",
                 f"Its file, to read and to copy: {place}",
                 "",
             ]
@@ -155,7 +156,9 @@ def _as_far_as(job: Job, verb: str, path: Path) -> Job:
     """Return the job without what the verb does not need; refuse a stage that it has nothing for."""
     if verb in ("structures", "clearance") and job.structures is None:
         raise InputError(
-            "this job has no bridge yet", code="JO070", where=str(path),
+            "this job has no bridge yet",
+            code="JO070",
+            where=str(path),
             hint="Add [bridge], [[supports]] and [[spans]]; survey and alignment work without them",
         )
     if verb == "clearance" and job.clearance is None:
@@ -227,7 +230,6 @@ def text_of(verb: str, plan: Plan) -> list[str]:
     say = speech(plan)
     if verb == "check":
         return check_text.check_text(plan, advices(plan), say)
-    legend = ["", *check_text.legend(say), ""]
     own = {"survey": "SU", "alignment": "AL", "structures": "ST", "clearance": "CL"}[verb]
     notes = findings_text(
         tuple(f for f in plan.findings if f.code.startswith(own)),
@@ -243,7 +245,8 @@ def text_of(verb: str, plan: Plan) -> list[str]:
     else:
         body = clearance_text.clearance_text(plan, say)
         notes = clearance_text.advice_text(plan, advices(plan), say) + notes
-    return [body[0], *legend, *body[1:], *notes]
+    space = [""] if body[1:2] != [""] else []
+    return [body[0], "", *check_text.legend(say), *space, *body[1:], *notes]
 
 
 def status(verb: str, plan: Plan) -> int:

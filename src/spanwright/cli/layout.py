@@ -112,22 +112,28 @@ def _cell(text: str, width: int) -> list[str]:
     return textwrap.wrap(text, width, break_on_hyphens=False) or [""]
 
 
+def _longest(text: str) -> int:
+    return max((len(word) for word in text.split()), default=1)
+
+
+def _least(cell: str, column: Column) -> int:
+    """Numbers stay on one line; words may run over several."""
+    return len(cell) if column.right else _longest(cell)
+
+
 def _widths(columns: Sequence[Column], rows: Sequence[Sequence[str]], indent: int) -> list[int]:
     """Natural widths, no cell above its column's most; the widest shrink until the page holds all."""
     natural = [
         min(c.most, max(len(cell) for cell in (c.title, *(row[k] for row in rows))))
         for k, c in enumerate(columns)
     ]
-    least = [
-        max((len(word) for row in rows for word in row[k].split()), default=1) if not c.right else natural[k]
-        for k, c in enumerate(columns)
-    ]
+    least = [max(_longest(c.title), *(_least(row[k], c) for row in rows), 1) for k, c in enumerate(columns)]
     room = WIDTH - indent - len(_BETWEEN) * (len(columns) - 1)
     while sum(natural) > room:
-        loose = [k for k in range(len(columns)) if natural[k] > min(least[k], 12)]
+        loose = [k for k in range(len(columns)) if natural[k] > least[k]]
         if not loose:
             break
-        widest = max(loose, key=lambda k: natural[k])
+        widest = max(loose, key=lambda k: (columns[k].right, natural[k]))  # headings of numbers first
         natural[widest] -= 1
     return natural
 
@@ -153,13 +159,11 @@ def table(columns: Sequence[Column], rows: Iterable[Sequence[str]], *, indent: i
     widths = _widths(columns, cells, indent)
     titles = [_cell(c.title, w) for c, w in zip(columns, widths, strict=True)]
     high = max(len(t) for t in titles)
-    found = []
-    for k in range(high):
-        found.append([t[k - (high - len(t))] if k >= high - len(t) else "" for t in titles])
+    found = [[t[k - (high - len(t))] if k >= high - len(t) else "" for t in titles] for k in range(high)]
     for row in cells:
         wrapped = [_cell(text, w) for text, w in zip(row, widths, strict=True)]
-        for k in range(max(len(w) for w in wrapped)):
-            found.append([w[k] if k < len(w) else "" for w in wrapped])
+        tall = max(len(w) for w in wrapped)
+        found += [[w[k] if k < len(w) else "" for w in wrapped] for k in range(tall)]
     return [" " * indent + _joined(row, columns, widths) for row in found]
 
 

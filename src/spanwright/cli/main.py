@@ -30,7 +30,9 @@ _EPILOGUE = """Exit status: 0 all clear, 1 something is not, 2 the input is bad,
 --debug shows where the program failed, for a report."""
 
 _JobArgument = Annotated[str, Parameter(help="Job folder, or the job.toml in it.")]
-_JsonFlag = Annotated[bool, Parameter(name="--json", negative=(), help="Print numbers for other programs.")]
+_JsonFlag = Annotated[
+    bool, Parameter(name="--json", negative=(), show_default=False, help="Print numbers for other programs.")
+]
 
 
 def build_app() -> App:
@@ -50,8 +52,8 @@ def build_app() -> App:
         version=__version__,
         version_format="plaintext",
     )
-    for command in (new, sheets, check, survey, alignment, structures, clearance, demo):
-        app.command(command, sort_key=0)
+    for place, command in enumerate((new, sheets, check, survey, alignment, structures, clearance, demo)):
+        app.command(command, sort_key=place)
     return app
 
 
@@ -61,42 +63,42 @@ def _commands() -> Any:
 
 
 def new(directory: Annotated[str, Parameter(name="DIR", help="Folder to make.")], /) -> int:
-    """Make a job folder with a commented job.toml, and print blank reading sheets."""
+    """Make a job folder to fill in, and print blank reading sheets."""
     return int(_commands().new(directory))
 
 
 def sheets(job: _JobArgument, /) -> int:
-    """Print blank reading sheets for what the job measures."""
+    """Print blank reading sheets of a job."""
     return int(_commands().sheets(job))
 
 
 def check(job: _JobArgument, /, *, json: _JsonFlag = False) -> int:
-    """Work through the whole job: is everything clear, how high is each seat, what to measure next."""
+    """Tell whether all is clear, how high each seat is, what to measure next."""
     return int(_commands().show("check", job, as_json=json))
 
 
 def survey(job: _JobArgument, /, *, json: _JsonFlag = False) -> int:
-    """Print where the marks are, how sure that is, and which readings do not agree."""
+    """Print where the marks are, and which readings do not agree."""
     return int(_commands().show("survey", job, as_json=json))
 
 
 def alignment(job: _JobArgument, /, *, json: _JsonFlag = False) -> int:
-    """Print the lines as they lie, where they cross, and how far apart in height."""
+    """Print the lines as they lie and where they cross."""
     return int(_commands().show("alignment", job, as_json=json))
 
 
 def structures(job: _JobArgument, /, *, json: _JsonFlag = False) -> int:
-    """Print spans, supports, cut sizes and the height of every bearing."""
+    """Print spans, supports, cut sizes and the height of each bearing."""
     return int(_commands().show("structures", job, as_json=json))
 
 
 def clearance(job: _JobArgument, /, *, json: _JsonFlag = False) -> int:
-    """Print the gap of every vehicle to every part, with its verdict."""
+    """Print the gap of each vehicle to each part, with its verdict."""
     return int(_commands().show("clearance", job, as_json=json))
 
 
 def demo(*, json: _JsonFlag = False) -> int:
-    """Work through the example job that comes with the program."""
+    """Check the example job that comes with the program."""
     return int(_commands().demo(as_json=json))
 
 
@@ -119,9 +121,7 @@ def run(arguments: Sequence[str] | None = None) -> int:
     debug = DEBUG in given
     given = [word for word in given if word != DEBUG]
     try:
-        status = build_app()(
-            given, exit_on_error=False, print_error=False, result_action="return_value"
-        )
+        status = build_app()(given, exit_on_error=False, print_error=False, result_action="return_value")
     except CycloptsError as problem:
         return _refuse(f"{str(problem).strip()} Try: spanwright --help")
     except SpanwrightError as problem:

@@ -51,7 +51,9 @@ def _group(code: str, remedy: str, group: list[Finding], say: Speech) -> list[st
     lines = []
     for number, finding in enumerate(group):
         mark = f"{code}  " if number == 0 else " " * (len(code) + 2)
-        lines += paragraph(f"{mark}{say.place(finding.where)}: {say.text(finding.text)}.", indent=2, hanging=7)
+        lines += paragraph(
+            f"{mark}{say.place(finding.where)}: {say.text(finding.text)}.", indent=2, hanging=7
+        )
     if remedy:
         lines += paragraph(f"{say.text(remedy)}.", indent=9)
     return lines

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from fractions import Fraction
 
 from spanwright.estimation.budget import budget
 from spanwright.estimation.derived import Derived
@@ -20,6 +21,14 @@ INCH = 25.4
 #: A give or take smaller than this is said as none: the number is held or exact. [mm]
 NOTHING = 0.0005
 USUAL_K = 2.0
+#: Sixty-fourths are the finest marks of an inch rule.
+FINEST = 64
+#: What labels of base inputs add, and how it is said in a sentence.
+_SAID = (
+    (" (common practice, no source)", ""),
+    (" by to be cut", ", as it will be made"),
+    (" by nominal", ", not measured"),
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,6 +103,21 @@ class Speech:
         wide = self.k * u
         return format_mm(value / per, wide / per if wide > NOTHING else 0.0).removesuffix(" mm")
 
+    def spread(self, u: float) -> str:
+        """Say a give or take alone, two figures, without the unit.
+
+        Parameters
+        ----------
+        u : float
+            Standard uncertainty. [mm]
+
+        Returns
+        -------
+        str
+            Such as ``0.31``.
+        """
+        return self.length(0.0, u).rpartition(" ")[2]
+
     def of(self, number: Derived) -> str:
         """Say a derived length, without the unit.
 
@@ -132,7 +156,7 @@ class Speech:
         value : float
             The length. [mm]
         decimals : int
-            Figures after the point in mm; one more is shown in inches.
+            Figures after the point in mm; in inches two more, three at most.
 
         Returns
         -------
@@ -140,8 +164,9 @@ class Speech:
             Such as ``1.5 mm``.
         """
         if self.unit == "in":
-            return f"{value / INCH:.{decimals + 2}f} in"
-        return f"{value:.{decimals}f} mm"
+            decimals = min(decimals + 2, 3)
+            return f"{round(value / INCH, decimals) + 0.0:.{decimals}f} in"
+        return f"{round(value, decimals) + 0.0:.{decimals}f} mm"
 
     def bare(self, value: float, decimals: int = 1) -> str:
         """Say a length that has no doubt of its own, without its unit.
@@ -151,7 +176,7 @@ class Speech:
         value : float
             The length. [mm]
         decimals : int
-            Figures after the point in mm; two more are shown in inches.
+            Figures after the point in mm; in inches two more, three at most.
 
         Returns
         -------
@@ -161,7 +186,7 @@ class Speech:
         return self.plain(value, decimals).rpartition(" ")[0]
 
     def cut(self, value: float) -> str:
-        """Say a size to cut: in inches the fraction too.
+        """Say a size to cut: in inches the fraction too, rounded down since it is cut low.
 
         Parameters
         ----------
@@ -174,7 +199,8 @@ class Speech:
             Such as ``49.2``, or ``1.937 (1 15/16")``.
         """
         if self.unit == "in":
-            return f"{value / INCH:.3f} ({format_inch_fraction(value)})"
+            low = Fraction(math.floor(value / INCH * FINEST + 0.05), FINEST)  # 0.02 mm over is no rounding up
+            return f"{value / INCH:.3f} ({format_inch_fraction(low * Fraction('25.4'), FINEST)})"
         return f"{value:.1f}"
 
     def sided(self, number: Derived) -> str:
@@ -190,7 +216,9 @@ class Speech:
         str
             Such as ``0.46 ± 0.12 wall``.
         """
-        return f"{self.length(abs(float(number.value)), self.doubt(number))} {self.towards(float(number.value))}"
+        return (
+            f"{self.length(abs(float(number.value)), self.doubt(number))} {self.towards(float(number.value))}"
+        )
 
     def towards(self, value: float) -> str:
         """Return the builder's word for the side of a signed number.
@@ -243,7 +271,7 @@ class Speech:
             return degrees(value, self.k * u) + "°"
         if unit == "mm":
             return f"{self.length(value, u)} {self.unit}" if u else self.plain(value, 2)
-        return f"{value:.5f}"
+        return f"{100.0 * value:.3f} %"
 
     def place(self, key: str) -> str:
         """Say a stable id as a place: parts by commas, sides in the builder's words.
@@ -258,14 +286,14 @@ class Speech:
         str
             Such as ``bent, span A, aisle`` or ``bent, footing of aisle column``.
         """
-        spoken = []
-        for part in key.removeprefix("clearance/").split("/"):
-            thing, _, side = part.rpartition(" ")
-            if thing and side in ("left", "right"):
-                before, _, noun = thing.rpartition(" ")
-                part = f"{before} {self.side(side)} {noun}".strip()  # noqa: PLW2901 - said otherwise
-            spoken.append(self.side(part))
-        return ", ".join(spoken)
+        *names, last = key.split("/")
+        if not names:  # the builder's own name, whatever it says
+            return last
+        thing, _, side = last.rpartition(" ")
+        if thing and side in ("left", "right"):
+            before, _, noun = thing.rpartition(" ")
+            last = f"{before} {self.side(side)} {noun}".strip()
+        return ", ".join([*names, self.side(last)])
 
     def text(self, text: str) -> str:
         """Put the builder's words into a text of a finding or an advice.
@@ -280,6 +308,8 @@ class Speech:
         str
             In the builder's words.
         """
+        for inner, said in _SAID:
+            text = text.replace(inner, said)
         for name in ("left", "right", "start", "finish"):
             text = text.replace(f"{{{name}}}", getattr(self.words, name))
         text = re.sub(r"\b(left|right)(?= side\b)", lambda m: self.side(m[1]), text)
@@ -301,7 +331,8 @@ class Speech:
             Such as ``tape P1 to b3 (41 %), caliper of the tie (12 %)``; empty without doubt.
         """
         return "; ".join(
-            f"{self.text(s.label)} ({100.0 * s.share:.0f} %)" for s in budget(number.jac, self.inputs, most=most)
+            f"{self.text(s.label)} ({100.0 * s.share:.0f} %)"
+            for s in budget(number.jac, self.inputs, most=most)
         )
 
 

@@ -12,11 +12,9 @@ from spanwright.structures.given import CapForm, SupportKind
 from spanwright.structures.heights import Bearing
 from spanwright.structures.spans import end_gap, jog, kink
 from spanwright.structures.stage import FittedSpan, Structures
-from spanwright.structures.supports import Cut, FittedSupport, Seat
+from spanwright.structures.supports import Cut, FittedSupport
 
-CAUTION = (
-    "CAUTION: measure the piece before you cut it. Clamp the work, cut away from your hand, wear eye protection."
-)
+CAUTION = "CAUTION: measure the piece before you cut it. Clamp the work, cut away from your hand, wear eye protection."
 _ABREAST = 4  # columns of numbers that find room side by side
 
 
@@ -45,9 +43,7 @@ def structures_text(plan: Plan, bridge: Structures, say: Speech) -> list[str]:
     return lines + heights_text(bridge, say) + cuts_text(plan, bridge, say)
 
 
-def _transposed(
-    things: Sequence[str], rows: Iterable[tuple[str, Sequence[str]]], title: str
-) -> list[str]:
+def _transposed(things: Sequence[str], rows: Iterable[tuple[str, Sequence[str]]], title: str) -> list[str]:
     """Return a table with a column a thing, a few things at a time."""
     kept = list(rows)
     lines: list[str] = []
@@ -62,7 +58,8 @@ def _transposed(
 def _spans(bridge: Structures, say: Speech) -> list[str]:
     lines = heading(f"Spans ({say.unit})")
     lines += paragraph(
-        "The axis of a straight span is moved off the chord of the track until the track lies as far to one side"
+        "The axis of a straight span is moved off the chord of the track until the track lies as far to"
+        " one side"
         " of it as to the other.",
         indent=2,
     )
@@ -74,10 +71,12 @@ def _spans(bridge: Structures, say: Speech) -> list[str]:
         ("track farthest from the axis", lambda s: say.of(s.axis.worst_offset)),
         ("track above its ends at mid span", lambda s: say.of(s.heights.vertical_middle_ordinate)),
         ("would rock by, on seats that follow", lambda s: say.of(s.heights.rocks_by)),
-        ("ties cut to", lambda s: say.cut(s.tie_length)),
+        ("ties cut to", lambda s: say.bare(s.tie_length)),
     )
     names = [s.axis.given.name for s in bridge.spans]
-    return lines + _transposed(names, [(name, [say_it(s) for s in bridge.spans]) for name, say_it in kinds], "")
+    return lines + _transposed(
+        names, [(name, [say_it(s) for s in bridge.spans]) for name, say_it in kinds], ""
+    )
 
 
 def _between(plan: Plan, bridge: Structures, say: Speech) -> list[str]:
@@ -113,7 +112,8 @@ def _supports(bridge: Structures, say: Speech) -> list[str]:
     rows = [
         (
             s.given.name,
-            s.given.kind.value + (f", cap {s.given.form.value}" if s.given.kind is SupportKind.STRADDLE_BENT else ""),
+            s.given.kind.value
+            + (f", cap {s.given.form.value}" if s.given.kind is SupportKind.STRADDLE_BENT else ""),
             say.bare(s.station),
             f"x {say.of(s.footprint.x)}",
             f"y {say.of(s.footprint.y)}",
@@ -121,7 +121,10 @@ def _supports(bridge: Structures, say: Speech) -> list[str]:
         )
         for s in bridge.supports
     ]
-    columns = (*texts("support", "kind"), *numbers("along the upper line", "middle of", "its cap", "top of cap"))
+    columns = (
+        *texts("support", "kind"),
+        *numbers("along the upper line", "middle of", "its cap", "top of cap"),
+    )
     return lines + table(columns, rows)
 
 
@@ -142,8 +145,13 @@ def heights_text(bridge: Structures, say: Speech) -> list[str]:
     """
     lines = heading(f"Heights at every bearing ({say.unit}, above the datum)")
     lines += paragraph(
-        "Read downward: from the railhead each layer comes off, to the seat that the shoe stands on. Packing is made"
-        " last, to what is then measured. Seats of one span lie in one plane, so that it does not rock.",
+        "Read downward: from the railhead each layer comes off (a dap, the notch of the tie over the"
+        " girder, is given"
+        " back), to the seat that the shoe stands on. Packing is made last, to what is then measured. The"
+        " seats of one"
+        " span lie in one plane, so that it does not rock; where the track is twisted, the rest is taken"
+        " up under the"
+        " ties. Last row: the track's centre from the girder's centre, and to which side.",
         indent=2,
     )
     for support in bridge.supports:
@@ -153,7 +161,8 @@ def heights_text(bridge: Structures, say: Speech) -> list[str]:
         lines += _transposed(names, _heights(support, mine, say), "")
         if _frames_in(support):
             lines += paragraph(
-                "The girders frame into the face of this cap: the packing here is between the top of the cap and the"
+                "The girders frame into the face of this cap: the packing here is between the top of the"
+                " cap and the"
                 " level of the girder tops.",
                 indent=2,
             )
@@ -167,19 +176,25 @@ def _frames_in(support: FittedSupport) -> bool:
 def _heights(support: FittedSupport, bearings: list[Bearing], say: Speech) -> list[tuple[str, list[str]]]:
     """Return the rows of one support: every layer that any of its bearings has, in order."""
     packing = {s.bearing: s.packing for s in support.seats}
-    rows = [("railhead over the bearing", [say.of(b.railhead) for b in bearings])]
+    rows = [("railhead over bearing", [say.of(b.railhead) for b in bearings])]
     for k, layer in enumerate(bearings[0].layers):
-        name = layer.name.rpartition(" ")[0] if layer.name.startswith("girder ") else layer.name
+        name = _short(layer.name)
         if layer.name.startswith("girder "):
             rows.append(("= top of girder", [say.of(b.girder_top) for b in bearings]))
         if name == "dap":
-            rows.append(("+ dap (tie let down over the girder)", [say.of(-b.layers[k].thickness) for b in bearings]))
+            rows.append(("+ dap of the tie", [say.of(-b.layers[k].thickness) for b in bearings]))
         else:
             rows.append((f"- {name}", [say.of(b.layers[k].thickness) for b in bearings]))
     rows.append(("= seat", [say.of(b.seat) for b in bearings]))
     rows.append(("packing", [say.of(packing[b.id]) for b in bearings]))
-    rows.append(("track centre beside the girder", [say.sided(b.rail_over_girder) for b in bearings]))
+    rows.append(("track beside girder", [say.sided(b.rail_over_girder) for b in bearings]))
     return rows
+
+
+def _short(layer: str) -> str:
+    """Name a layer without its side, which is in the heading, and short enough for a row."""
+    short = {"twist taken up under the ties": "twist, under the ties"}
+    return short.get(layer, layer.rpartition(" ")[0] if layer.startswith("girder ") else layer)
 
 
 def cuts_text(plan: Plan, bridge: Structures, say: Speech) -> list[str]:
@@ -204,7 +219,8 @@ def cuts_text(plan: Plan, bridge: Structures, say: Speech) -> list[str]:
         return []
     lines = heading(f"Cut sizes ({say.unit})")
     lines += paragraph(
-        "A support that is glued down cannot be lowered, so each is cut low on purpose: by its doubt and by the"
+        "A support that is glued down cannot be lowered, so each is cut low on purpose: by its doubt and"
+        " by the"
         " thinnest packing. Packing then makes up the height.",
         indent=2,
     )
@@ -219,9 +235,9 @@ def cuts_text(plan: Plan, bridge: Structures, say: Speech) -> list[str]:
         f" {say.bare(given.packing.thinnest, 2)} to {say.plain(given.packing.most, 2)}.",
         indent=2,
     )
-    rows = [_seat(s, seat, say) for s in bridge.supports for seat in s.seats]
-    columns = (*texts("bearing"), *numbers("shoe to edge", "packing", "shoe to the next span's shoe"))
-    return lines + ["", *table(columns, rows)]
+    rows = [_seat(s, k, say) for s in bridge.supports for k in range(len(s.seats))]
+    columns = (*texts("bearing"), *numbers("shoe to edge", "packing", "to the next span's shoe"))
+    return [*lines, "", *table(columns, rows)]
 
 
 def _cut(cut: Cut, stocked: bool, say: Speech) -> tuple[str, ...]:
@@ -235,7 +251,13 @@ def _cut(cut: Cut, stocked: bool, say: Speech) -> tuple[str, ...]:
     return (*cells, "-" if cut.trimmed is None else say.of(cut.trimmed)) if stocked else cells
 
 
-def _seat(support: FittedSupport, seat: Seat, say: Speech) -> tuple[str, str, str, str]:
-    edge = "frames in" if seat.edge is None else say.of(seat.edge)
-    between = "-" if support.between is None else say.of(support.between)
+def _seat(support: FittedSupport, number: int, say: Speech) -> tuple[str, str, str, str]:
+    seat = support.seats[number]
+    if seat.edge is None:
+        edge = "frames in"
+    elif float(seat.edge.value) < 0.0:
+        edge = f"OVERHANGS {say.of(-seat.edge)}"
+    else:
+        edge = say.of(seat.edge)
+    between = say.of(support.between) if support.between is not None and number == 0 else ""
     return say.place(seat.bearing), edge, say.of(seat.packing), between

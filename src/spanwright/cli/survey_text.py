@@ -76,7 +76,8 @@ def suspects_text(plan: Plan, say: Speech) -> list[str]:
     for suspicion in plan.survey.suspects:
         lines += _suspicion(plan, say, suspicion)
     lines += paragraph(
-        "They are still in the reckoning. Read each again: if it was a slip, correct it in the job file; if it"
+        "They are still in the reckoning. Read each again: if it was a slip, correct it in the job file;"
+        " if it"
         " cannot be read again, write its id under set_aside in [survey].",
         indent=2,
     )
@@ -90,7 +91,7 @@ def _suspicion(plan: Plan, say: Speech, suspicion: Suspicion) -> list[str]:
     for key, slip in zip(suspicion.readings, suspicion.slips, strict=True):
         item = plan.inputs[key]
         if item.kind == "shared":
-            amount = f"{slip:+.3%}" if item.unit == "1" else say.reading(slip, item.unit)
+            amount = say.reading(slip, item.unit)
             text = f"{key}: {say.text(item.label)}. It seems to be off by {amount}; check the tool."
         else:
             more = "more" if slip > 0 else "less"
@@ -138,7 +139,7 @@ def _marks(plan: Plan, say: Speech) -> list[str]:
             for axis in ("x", "y", "z", "c")
         ]
         rows.append((mark.name, _where(mark, say), *cells))
-    return lines + ["", *table((*texts("mark", "where"), *numbers("x", "y", "height", "cant")), rows)]
+    return [*lines, "", *table((*texts("mark", "where"), *numbers("x", "y", "height", "cant")), rows)]
 
 
 def _residuals(plan: Plan, say: Speech) -> list[str]:
@@ -146,7 +147,8 @@ def _residuals(plan: Plan, say: Speech) -> list[str]:
     found = survey.adjustment
     lines = heading("How well each reading fits the others, the worst first")
     lines += paragraph(
-        "off: what was read less what all readings together say. Checked: 0 % nothing else checks it, 100 % the"
+        "off: what was read less what all readings together say. Checked: 0 % nothing else checks it, 100"
+        " % the"
         " others know it without this one. Measure: off against what its doubt and its checks allow;"
         f" {survey.limit:.1f} or more is suspect.",
         indent=2,
@@ -166,7 +168,7 @@ def _residuals(plan: Plan, say: Speech) -> list[str]:
             )
         )
     columns = (*texts("id", "reading", most=52), *numbers("read", "off", "checked", "measure"))
-    return lines + ["", *table(columns, rows)]
+    return [*lines, "", *table(columns, rows)]
 
 
 def _signed(text: str) -> str:
@@ -190,14 +192,17 @@ def _scale(plan: Plan) -> list[str]:
     lines = heading("Which doubts are used")
     if found.degrees_of_freedom < 1:
         return lines + paragraph(
-            "The doubts that the job declares for its tools. There is no reading to spare, so nothing can be said"
+            "The doubts that the job declares for its tools. There is no reading to spare, so nothing can"
+            " be said"
             " about how well they fit.",
             indent=2,
         )
     worse = "further apart" if found.scale > 1.0 else "closer together"
     return lines + paragraph(
         "The doubts that the job declares for its tools. With"
-        f" {found.degrees_of_freedom} readings to spare, the readings lie {found.scale:.2f} times as far from each"
-        f" other as those doubts say ({worse}; 1.00 would be just as declared). This factor is shown, not used.",
+        f" {found.degrees_of_freedom} readings to spare, the readings lie {found.scale:.2f} times as far"
+        " from each"
+        f" other as those doubts say ({worse}; 1.00 would be just as declared). This factor is shown, not"
+        " used.",
         indent=2,
     )

@@ -143,6 +143,25 @@ def _computed(problem: Problem, x: FloatArray) -> tuple[FloatArray, FloatArray, 
     return value, jac, parts
 
 
+def misfit(problem: Problem, x: FloatArray) -> float:
+    """Return the weighted square sum of the residuals at given values.
+
+    Parameters
+    ----------
+    problem : Problem
+        The problem.
+    x : ndarray, shape (u,)
+        Values of the full vector. [any]
+
+    Returns
+    -------
+    float
+        Square sum. [1]
+    """
+    v = _residuals(problem, _computed(problem, x)[0])
+    return float(np.sum((v / problem.sds) ** 2))
+
+
 def _residuals(problem: Problem, value: FloatArray) -> FloatArray:
     v = problem.observed - value
     for batch in problem.batches:
@@ -189,7 +208,7 @@ def _undetermined(normal: FloatArray, names: list[str]) -> NoSolutionError:
     )
 
 
-def adjust(problem: Problem, *, tolerance: float = 1e-9, most: int = 60) -> Adjustment:
+def adjust(problem: Problem, *, tolerance: float = 1e-7, most: int = 60) -> Adjustment:
     """Adjust observations by weighted least squares.
 
     Damped Gauss-Newton steps (Levenberg-Marquardt), then full Newton steps to rounding.
@@ -272,7 +291,7 @@ def _finish(problem: Problem, x: FloatArray, iterations: int) -> Adjustment:
         v = _residuals(problem, value)
         a = jac[:, free]
         normal = a.T @ (weight[:, None] * a)
-        full = _full_hessian(problem, parts, jac, weight, v)[np.ix_(free, free)]
+        full = _full_hessian(parts, jac, weight, v)[np.ix_(free, free)]
         try:
             gauss = _factor(normal, border)
             newton = _factor_symmetric(full, border)
@@ -285,7 +304,7 @@ def _finish(problem: Problem, x: FloatArray, iterations: int) -> Adjustment:
     a = jac[:, free]
     normal = a.T @ (weight[:, None] * a)
     _check_rank(normal, border, names)
-    full = _full_hessian(problem, parts, jac, weight, v)[np.ix_(free, free)]
+    full = _full_hessian(parts, jac, weight, v)[np.ix_(free, free)]
     gauss = _factor(normal, border)
     newton = _factor_symmetric(full, border)
     by_observed = np.zeros((len(x), len(v)))
@@ -311,7 +330,7 @@ def _finish(problem: Problem, x: FloatArray, iterations: int) -> Adjustment:
 
 
 def _full_hessian(
-    problem: Problem, parts: list[tuple[Batch, Jet]], jac: FloatArray, weight: FloatArray, v: FloatArray
+    parts: list[tuple[Batch, Jet]], jac: FloatArray, weight: FloatArray, v: FloatArray
 ) -> FloatArray:
     full = jac.T @ (weight[:, None] * jac)
     for batch, jet in parts:

@@ -166,11 +166,20 @@ def _datum(given: SurveyInput, names: list[str]) -> dict[str, float]:
             )
     if datum.kind is DatumKind.MINIMAL and plan and datum.at == datum.towards:
         raise InputError("the datum needs two different marks", code="SU010", where="datum", value=datum.at)
-    oriented = (Kind.BEARING, Kind.COORDINATE_X, Kind.COORDINATE_Y, Kind.COORDINATE_Z)
+    oriented = (
+        Kind.BEARING, Kind.COORDINATE_X, Kind.COORDINATE_Y, Kind.COORDINATE_Z, Kind.PLUMB_X, Kind.PLUMB_Y,
+    )  # fmt: skip
     if datum.kind is DatumKind.FREE and any(r.kind in oriented for r in given.readings):
         raise InputError(
-            "a free datum cannot be used with bearings or coordinates", code="SU011", where="datum",
+            "a free datum cannot be used with bearings, coordinates or plumbs", code="SU011", where="datum",
             hint="Choose a minimal or a fixed datum",
+        )
+    rough = {mark.name for mark in given.marks if mark.rough is not None}
+    placed = {n.rpartition(".")[0] for n in names if n.endswith((".x", ".y"))}
+    if datum.kind is DatumKind.FREE and placed - rough:
+        raise InputError(
+            "a free datum needs a rough place for every mark: they are its frame", code="SU012", where="datum",
+            value=", ".join(sorted(placed - rough)), hint="Give rough places, or choose a minimal datum",
         )
     return {f"{mark}.{axis}": value for mark, axis, value in wanted}
 
@@ -251,6 +260,28 @@ def build_problem(network: Network, start: FloatArray) -> Problem:
         names=tuple(n.rpartition(".")[0] if "." in n else n for n in network.names),
         constraints=np.zeros((len(network.names), 0)),
     )
+
+
+def centred_heights(network: Network, values: FloatArray) -> FloatArray:
+    """Return the same values with heights about a mean of nought: the height frame of a free net.
+
+    Parameters
+    ----------
+    network : Network
+        The net.
+    values : ndarray, shape (u,)
+        Rough values of all unknowns. [any]
+
+    Returns
+    -------
+    ndarray, shape (u,)
+        With centred heights. [any]
+    """
+    heights = np.array([n.endswith(".z") for n in network.names])
+    centred = values.copy()
+    if heights.any():
+        centred[heights] -= centred[heights].mean()
+    return centred
 
 
 def inner_constraints(network: Network, values: FloatArray) -> FloatArray:

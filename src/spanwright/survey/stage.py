@@ -11,12 +11,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from spanwright.errors import NoSolutionError, NotConvergedError
-from spanwright.estimation.adjust import UNCHECKED, Adjustment, adjust
+from spanwright.estimation.adjust import UNCHECKED, Adjustment, adjust, misfit
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs
 from spanwright.estimation.reliability import Suspects, critical_value, find_suspects
 from spanwright.findings import Finding, Severity
-from spanwright.survey.network import Network, build_network, build_problem, inner_constraints
+from spanwright.survey.network import Network, build_network, build_problem, centred_heights, inner_constraints
 from spanwright.survey.readings import DatumKind, Mark, SurveyInput
 from spanwright.survey.rough import reflect, rough_places
 
@@ -24,6 +24,8 @@ FloatArray = np.ndarray
 
 #: How much better the square sum of one side must be before a two-sided mark is believed.
 SURE = 12.0
+#: A mirrored place whose square sum is worse by this (a hundred doubts) is no rival to a good fit.
+HOPELESS = 1e4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -182,6 +184,8 @@ def adjust_survey(given: SurveyInput, inputs: Inputs) -> AdjustedSurvey:
 def _solve(given: SurveyInput, network: Network, start: FloatArray) -> Adjustment:
     problem = build_problem(network, start)
     if given.datum.kind is DatumKind.FREE:
+        start = centred_heights(network, start)
+        problem = replace(problem, start=start)
         problem = replace(problem, constraints=inner_constraints(network, start))
     return adjust(problem)
 
@@ -209,6 +213,9 @@ def _right_side(
         trials.append(("the whole layout", start))
     trials += [(m, _mirrored(network, best.values, m, a, b)) for m, a, b in two_sided if m not in hinted]
     for mark, start in trials:
+        fits = best.chi_square < 4.0 * max(best.degrees_of_freedom, 1)
+        if fits and misfit(build_problem(network, start), start) > best.chi_square + HOPELESS:
+            continue
         try:
             other = _solve(given, network, start)
         except (NoSolutionError, NotConvergedError, ArithmeticError, np.linalg.LinAlgError):

@@ -90,7 +90,9 @@ def test_a_derived_point_is_the_plain_point_with_true_derivatives(wheelbase):
     xyz, s = np.array([110.0, -17.0, 48.0]), 421.0
 
     def point(given):
-        return derived_body_point(line_of(given, line), body, vehicle, s, xyz=xyz, inputs=given)
+        return derived_body_point(
+            line_of(given, line), body, vehicle, np.array([s]), xyz=xyz[None], inputs=given
+        )[0]
 
     found = point(inputs)
     plain = body_points(poses(line, body, np.array([s])), xyz[None])[0]

@@ -33,8 +33,8 @@ DENSE = LinearNet(ALL_PAIRS, 7)  # 21 lines, 15 spare
 def test_quantiles():
     for p in (0.001, 0.5, 0.975, 0.99999):
         assert normal_quantile(p) == pytest.approx(norm.ppf(p), abs=1e-9)
-    assert critical_value(1) == pytest.approx(1.959964, abs=5e-7)
-    assert critical_value(20) == pytest.approx(norm.ppf(1 - 0.5 * (1 - 0.95 ** (1 / 20))))
+    assert critical_value(1, 0.05) == pytest.approx(1.959964, abs=5e-7)
+    assert critical_value(20, 0.05) == pytest.approx(norm.ppf(1 - 0.5 * (1 - 0.95 ** (1 / 20))))
     assert critical_value(0) == critical_value(1)
     assert critical_value(50, 0.01) > critical_value(50, 0.05)
 

@@ -59,7 +59,11 @@ CASES = {
     ),
     "SU011": (
         replace(reading(kind=Kind.BEARING), datum=Datum(kind=DatumKind.FREE)),
-        "^datum: a free datum cannot be used with bearings or coordinates",
+        "^datum: a free datum cannot be used with bearings, coordinates or plumbs",
+    ),
+    "SU012": (
+        replace(GIVEN, datum=Datum(kind=DatumKind.FREE)),
+        "^datum: a free datum needs a rough place for every mark",
     ),
 }
 

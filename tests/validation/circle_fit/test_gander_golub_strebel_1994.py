@@ -33,7 +33,7 @@ def test_algebraic():
     assert (*fit.centre, fit.radius) == pytest.approx((5.3794, 7.2532, 3.0370), abs=5e-5)
 
 
-# ---- Below: digits computed for this project with another program, NOT printed in the source ----
+# ---- Below: digits computed for this project in a separate computation, NOT printed in the source ----
 
 
 def test_more_digits_by_a_fixed_point_in_forty_digits():

@@ -1,7 +1,7 @@
 """Regression circle through four surveyed points.
 
 OSGeoLabBp tutorials, *english/data_processing/circle.rst* (public repository of survey tutorials); the
-points were read there. ALL answers here were computed for this project with another program; the
+points were read there. ALL answers here were computed for this project in a separate computation; the
 tutorial's own answers were not seen, so only the points are the source's.
 
 Tolerance: half the last digit of the other computation.

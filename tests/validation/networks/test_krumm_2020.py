@@ -142,7 +142,7 @@ def test_blu_05_small_blunder_is_named(cases, nets):
     assert len(survey.suspects) == 1
 
 
-# ---- Below: digits computed for this project with other programs, NOT printed in the source ----
+# ---- Below: digits computed for this project in separate computations, NOT printed in the source ----
 
 
 @pytest.mark.parametrize("key", ["LEV-01", "LEV-02", "LEV-05"])
@@ -150,7 +150,7 @@ def test_height_nets_agree_with_our_other_computation(cases, nets, key):
     case = cases[key]
     adjustment = nets["heights"](case).adjust().adjustment
     ours = case["by_us"]
-    # the second program's S0 is in the unit of the stated doubts
+    # the separate computation's S0 is in the unit of the stated doubts
     assert adjustment.degrees_of_freedom == ours["dof"]
     assert adjustment.scale == pytest.approx(ours.get("S0", ours.get("S0_ratio")), abs=6e-6)
     for name, wanted, half in (
@@ -158,7 +158,7 @@ def test_height_nets_agree_with_our_other_computation(cases, nets, key):
         ("redundancy", adjustment.redundancy, 5e-4),
     ):
         if name in ours:
-            sign = -1.0 if name == "residuals_mm" else 1.0  # the other program: computed less observed
+            sign = -1.0 if name == "residuals_mm" else 1.0  # the separate computation: computed less observed
             np.testing.assert_allclose(sign * np.array(ours[name]), wanted, rtol=0, atol=half * 1.01)
 
 

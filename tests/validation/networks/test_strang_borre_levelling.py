@@ -25,7 +25,7 @@ LINES = [  # from, to, rise in m, doubt in m, length in m
     ("E", "F", 1.258, 0.0057, 890),
 ]
 PRINTED = {"square sum": 4.636, "factor": 1.243, "degrees of freedom": 3}
-# Computed for this project with another program, NOT printed in the source: doubts as above, then 1/length.
+# Computed for this project, NOT printed in the source: by the doubts above, then by 1/length.
 OURS = {"E": 10.74452, "F": 11.99759, "square sum": 4.6429, "factor": 1.24404}
 OURS_BY_LENGTH = {"E": 10.744503, "F": 11.99762}
 OUR_RESIDUALS_MM = [-8.478, -1.413, 3.522, 7.587, -4.935]  # by the doubts
@@ -61,7 +61,7 @@ def test_agrees_with_our_other_computation(nets):
         assert float(survey.value(f"{point}.z").value) == pytest.approx(OURS[point] * 1000.0, abs=0.006)
     assert survey.adjustment.chi_square == pytest.approx(OURS["square sum"], abs=6e-5)
     assert survey.adjustment.scale == pytest.approx(OURS["factor"], abs=6e-6)
-    # the other program's sign is computed less observed
+    # the separate computation's sign is computed less observed
     np.testing.assert_allclose(-survey.adjustment.residuals, OUR_RESIDUALS_MM, rtol=0, atol=6e-4)
 
 

@@ -30,7 +30,7 @@ def test_spiral_elements():
 
 
 def test_more_digits_of_our_other_computation():
-    """Computed for this project with another program, NOT printed in the source."""
+    """Computed for this project in a separate computation, NOT printed in the source."""
     spiral = easement_elements(350.0, 954.93, DEFLECTION)
     ours = (348.826, 21.329, 174.804, 5.339, 712.000)
     got = (spiral.x, spiral.y, spiral.run, spiral.shift, spiral.tangent)

@@ -66,6 +66,6 @@ def test_crest_from_end_elevations():
 
 
 def test_high_point_of_our_other_computation():
-    """Computed for this project with another program, NOT printed in the source."""
+    """Computed for this project in a separate computation, NOT printed in the source."""
     curve = vertical_curve_at(5650.0, 1325.0, length=500.0, grade_in=0.05, grade_out=-0.035)
     assert turning_point(curve) == pytest.approx((5694.1176, 1319.8529), abs=6e-5)
