@@ -8,13 +8,18 @@ and the plan is derived again.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, is_dataclass
 from fractions import Fraction
+from typing import Any
+
+import numpy as np
+from threadpoolctl import threadpool_limits
 
 from spanwright.alignment import stage as alignment
 from spanwright.alignment.given import LineInput
 from spanwright.clearance import stage as clearance
 from spanwright.clearance.suspects import suspect_shifts
+from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs
 from spanwright.findings import Finding
 from spanwright.structures import stage as structures
@@ -134,6 +139,11 @@ class Plan:
     choices: Choices
     findings: tuple[Finding, ...]
 
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Plan) and same(self, other)
+
+    __hash__ = None  # type: ignore[assignment]
+
     @property
     def inputs(self) -> Inputs:
         """Every base input, the unseen ones of the lines included."""
@@ -164,7 +174,12 @@ def derive(job: Job, choices: Choices | None = None) -> Plan:
     NotConvergedError
         If an iteration does not settle.
     """
-    held = choices or Choices(alignment=(), structures=None, clearance=None)
+    with threadpool_limits(1):  # many small solves: more threads only wait for one another
+        return _derive(job, choices or Choices(alignment=(), structures=None, clearance=None))
+
+
+def _derive(job: Job, held: Choices) -> Plan:
+    """One line a stage."""
     adjusted = survey.adjust_survey(job.survey, job.inputs)
     lines = alignment.align(job.lines, adjusted, job.inputs, held.alignment)
     bridge = structures.fit_structures(job.structures, adjusted, lines, held.structures) if job.structures else None
@@ -196,3 +211,33 @@ def derive(job: Job, choices: Choices | None = None) -> Plan:
         + (bridge.findings if bridge else ())
         + (gaps.findings if gaps else ()),
     )
+
+
+def same(a: Any, b: Any) -> bool:
+    """Tell whether two results hold the same numbers, to the last bit.
+
+    Parameters
+    ----------
+    a : object
+        A result, or any part of one.
+    b : object
+        Another.
+
+    Returns
+    -------
+    bool
+        True if every field, array and number is equal.
+    """
+    if type(a) is not type(b):
+        return False
+    if isinstance(a, np.ndarray):
+        return np.array_equal(a, b, equal_nan=a.dtype.kind == "f")
+    if isinstance(a, Derived):
+        return same(a.value, b.value) and same(a.jac, b.jac)
+    if is_dataclass(a):
+        return all(same(getattr(a, f.name), getattr(b, f.name)) for f in fields(a))
+    if isinstance(a, dict):
+        return a.keys() == b.keys() and all(same(a[k], b[k]) for k in a)
+    if isinstance(a, tuple):
+        return len(a) == len(b) and all(same(x, y) for x, y in zip(a, b, strict=True))
+    return bool(a == b) or a is b or (isinstance(a, float) and np.isnan(a) and np.isnan(b))

@@ -16,9 +16,10 @@ from spanwright.alignment.line import Line, track_point
 from spanwright.alignment.stage import Alignments
 from spanwright.clearance.stage import ClearanceResult, Gap
 from spanwright.estimation import derived as dv
-from spanwright.estimation.budget import Candidate, next_reading
+from spanwright.estimation.budget import Candidate, budget, next_reading
 from spanwright.estimation.inputs import Inputs
 from spanwright.findings import Verdict
+from spanwright.structures.given import SupportKind
 from spanwright.structures.stage import Structures
 from spanwright.survey.stage import AdjustedSurvey
 
@@ -93,11 +94,11 @@ def advise(
     open_gaps.sort(key=lambda g: float(g.gap.value) - k * g.u)
     common = _repeats(survey, inputs) + _blocks(alignments, structures) + _sizes(inputs)
     return tuple(
-        _advice(g, common + _at_structure(alignments.line(g.line), g), inputs.sds, k) for g in open_gaps
+        _advice(g, common + _at_structure(alignments.line(g.line), g), inputs, k) for g in open_gaps
     )
 
 
-def _advice(gap: Gap, candidates: tuple[Candidate, ...], sds: FloatArray, k: float) -> Advice:
+def _advice(gap: Gap, candidates: tuple[Candidate, ...], inputs: Inputs, k: float) -> Advice:
     if gap.suspects:
         names = ", ".join(gap.suspects)
         return Advice(
@@ -119,9 +120,14 @@ def _advice(gap: Gap, candidates: tuple[Candidate, ...], sds: FloatArray, k: flo
         )
     # the margin is what is wanted, so its doubt is what must shrink
     number, now = (gap.margin_gap, gap.margin_u) if float(gap.margin_gap.value) > 0.0 else (gap.gap, gap.u)
-    best = next_reading(number.jac, candidates, sds)
+    best = next_reading(number.jac, candidates, inputs.sds)
     if best is None or best[1] > WORTH * now:
-        return Advice(gap=gap.id, reading="", text="", before=now, after=now, settles=False)
+        largest = budget(number.jac, inputs, most=1)
+        text = "No reading taken now would help much"
+        if largest:
+            text += f": {100.0 * largest[0].share:.0f} % of the doubt is {largest[0].label}"
+            text += f". {largest[0].remedy[:1].upper()}{largest[0].remedy[1:]}" if largest[0].remedy else ""
+        return Advice(gap=gap.id, reading="", text=text, before=now, after=now, settles=False)
     candidate, after = best
     value, margin = float(gap.gap.value), float(gap.margin_gap.value)
     settles = (margin > 0.0 and margin - k * after >= 0.0) or value + k * after < 0.0
@@ -180,6 +186,7 @@ def _blocks(alignments: Alignments, structures: Structures) -> tuple[Candidate, 
                 )
             )
     bearings = {b.support: b for b in structures.bearings}
+    lower = structures.choices.crossing.split("/")[2]
     for support in structures.supports:
         above = bearings.get(support.given.name)
         if above is None:
@@ -196,6 +203,19 @@ def _blocks(alignments: Alignments, structures: Structures) -> tuple[Candidate, 
                     sd=BLOCK,
                 )
             )
+            if support.given.kind is SupportKind.STRADDLE_BENT:
+                at = track_point(alignments.line(lower), np.array([structures.choices.lower_station]))
+                found.append(
+                    Candidate(
+                        id=f"{cut.id}/lower railhead above base",
+                        text=(
+                            f"Gauge with a stepped block from the base of {cut.id.replace('/', ', ')} "
+                            f"up to the railhead of line {lower} beside it"
+                        ),
+                        jac=(at.z[0] - cut.base).padded(n).jac,
+                        sd=BLOCK,
+                    )
+                )
     return tuple(found)
 
 

@@ -21,7 +21,7 @@ from spanwright.clearance.vehicles import Vehicle, grow, sized
 from spanwright.clearance.verdict import decide
 from spanwright.clearance.witness import Prepared, SearchSettings, Witness
 from spanwright.errors import InputError
-from spanwright.estimation.derived import Derived, constant
+from spanwright.estimation.derived import Derived, constant, dot
 from spanwright.estimation.inputs import Inputs
 from spanwright.findings import Finding, Severity, Verdict
 from spanwright.structures.shapes import Shape, point_on
@@ -88,18 +88,22 @@ class ClearanceInput:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SuspectShift:
-    """What leaving out a suspect reading would change.
+    """What leaving out one suspect reading, or several at once, would change.
 
     Parameters
     ----------
     id : str
-        The suspect reading.
-    delta : ndarray, shape (n,)
-        First-order change of the base inputs without it. [mixed]
+        The suspect reading, or several joined by "and".
+    columns : tuple of int
+        Their base inputs.
+    slips : Derived
+        By how much each would be wrong, shape (m,): a gap changes by minus its derivative to the
+        reading times the slip, in value and in doubt.
     """
 
     id: str
-    delta: FloatArray
+    columns: tuple[int, ...]
+    slips: Derived
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -260,12 +264,11 @@ def assess(
             kept = _searched(inputs, line, run.vehicle, matter, settings=settings)
         else:
             kept = [_replayed(choices, key) for key in ids]
-        valued = _evaluated(
-            inputs, line, run.vehicle, list(zip(matter, kept, strict=True)), settings=settings
-        )
+        valued = _evaluated(inputs, line, run.vehicle, matter, kept, settings=settings)
+        if choices is None:  # thinned, then reckoned again as a replay will, to the last bit
+            kept = [_thinned(one, inputs.sds) for one in valued]
+            valued = _evaluated(inputs, line, run.vehicle, matter, kept, settings=settings)
         for key, shape, one in zip(ids, matter, valued, strict=True):
-            if choices is None:
-                one = _thinned(one, inputs.sds)
             held[key] = one.held
             place = (key, run.line, run.vehicle.id, shape)
             gaps.append(_judge(one, place, sds=inputs.sds, settings=settings, suspects=suspects))
@@ -286,12 +289,14 @@ def _evaluated(
     inputs: Inputs,
     line: Line,
     vehicle: Vehicle,
-    kept: list[tuple[Shape, HeldGap]],
+    shapes: tuple[Shape, ...],
+    kept: list[HeldGap],
     *,
     settings: ClearanceInput,
 ) -> list[_Valued]:
     """Reckon the gaps of one vehicle at all held witnesses."""
-    pairs = [(shape, one) for shape, held in kept for one in (*held.gap, *held.margin)]
+    each = zip(shapes, kept, strict=True)
+    pairs = [(shape, one) for shape, held in each for one in (*held.gap, *held.margin)]
     values = iter(held_gaps(line, vehicle, pairs, inputs=inputs))
     n = len(inputs)
     reach = settings.search.reach
@@ -301,7 +306,7 @@ def _evaluated(
     )
     never_free = constant(-np.inf, n), constant(-np.inf, n)
     result = []
-    for _, held in kept:
+    for held in kept:
         bound = beyond if held.beyond_reach else never_free
         gaps = tuple(next(values) for _ in held.gap) or bound[:1]
         margins = tuple(next(values) for _ in held.margin) or bound[1:]
@@ -372,30 +377,28 @@ def _held_set(
     return (hold(travel.contact, vehicle, inputs, travel=travel),)
 
 
-def _thinned(one: _Valued, sds: FloatArray) -> _Valued:
+def _thinned(one: _Valued, sds: FloatArray) -> HeldGap:
     """Keep the witnesses that are within a few doubts of the least."""
 
-    def near(gaps: tuple[Derived, ...]) -> list[int]:
+    def near(witnesses: tuple[Held, ...], gaps: tuple[Derived, ...]) -> tuple[Held, ...]:
         values, doubts = _values(gaps, sds, None)
-        if not np.isfinite(values[0]):
-            return [0]
-        return [k for k in range(len(gaps)) if values[k] - values[0] <= _KEPT * max(doubts[k], doubts[0])]
+        kept = values - values[0] <= _KEPT * np.maximum(doubts, doubts[0])
+        return tuple(w for w, keep in zip(witnesses, kept, strict=True) if keep)
 
-    def picked(items: tuple[Any, ...], rows: list[int]) -> tuple[Any, ...]:
-        return tuple(items[k] for k in rows if k < len(items))
-
-    first, second = near(one.gaps), near(one.margins)
-    held = replace(one.held, gap=picked(one.held.gap, first), margin=picked(one.held.margin, second))
-    return _Valued(held, picked(one.gaps, first), picked(one.margins, second))
+    held = one.held
+    return replace(
+        held,
+        gap=near(held.gap, one.gaps) if held.gap else (),
+        margin=near(held.margin, one.margins) if held.margin else (),
+    )
 
 
 def _values(
-    gaps: tuple[Derived, ...], sds: FloatArray, delta: FloatArray | None
+    gaps: tuple[Derived, ...], sds: FloatArray, without: SuspectShift | None
 ) -> tuple[FloatArray, FloatArray]:
-    values = np.array([float(g.value) for g in gaps])
-    if delta is not None:
-        values = values + np.array([float(g.jac @ delta[: g.jac.shape[-1]]) for g in gaps])
-    return values, np.array([float(g.sd(sds)) for g in gaps])
+    if without is not None:
+        gaps = tuple(g - dot(g.jac[list(without.columns)], without.slips) for g in gaps)
+    return np.array([float(g.value) for g in gaps]), np.array([float(g.sd(sds)) for g in gaps])
 
 
 def _judge(
@@ -408,16 +411,16 @@ def _judge(
 ) -> Gap:
     key, line, vehicle, shape = place
 
-    def word(delta: FloatArray | None) -> Verdict:
-        return decide(*_values(one.gaps, sds, delta), *_values(one.margins, sds, delta), k=settings.k)
+    def word(without: SuspectShift | None) -> Verdict:
+        return decide(*_values(one.gaps, sds, without), *_values(one.margins, sds, without), k=settings.k)
 
     verdict = word(None)
-    changing = tuple(s.id for s in suspects if word(s.delta) is not verdict)
+    changing = tuple(s.id for s in suspects if word(s) is not verdict)
     surveyed = all(w.surveyed for w in (*one.held.gap, *one.held.margin))
     reasons = []
     if changing:
         reasons.append(f"rests on suspect readings: {', '.join(changing)}")
-    if verdict is Verdict.CLEAR and not surveyed:
+    if verdict in (Verdict.CLEAR, Verdict.TIGHT) and not surveyed:
         reasons.append("not surveyed")
     first = one.held.gap[0] if one.held.gap else None
     return Gap(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from spanwright.clearance.stage import SuspectShift
+from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs
 from spanwright.survey.stage import AdjustedSurvey
 
@@ -26,18 +27,26 @@ def suspect_shifts(survey: AdjustedSurvey, inputs: Inputs) -> tuple[SuspectShift
 
     Notes
     -----
-    Leaving a reading out is the same as reading what the others foretell: it moves by
-    ``-v / r``, v its residual and r its redundancy number.
+    Leaving readings out is the same as reading what the others foretell. With v the residuals and R
+    their derivatives to the readings, the slips that do so are ``R_cc^-1 v_c`` (one reading: its
+    residual over its redundancy number); they rest on the other readings and carry their doubt.
     """
-    shifts = []
-    together = np.zeros(len(inputs))
+    found = []
     for suspicion in survey.suspects:
-        for number, (key, slip) in enumerate(zip(suspicion.readings, suspicion.slips, strict=True)):
-            delta = np.zeros(len(inputs))
-            delta[inputs.column(key)] = -slip
-            shifts.append(SuspectShift(id=key, delta=delta))
-            if number == 0:
-                together = together + delta
+        found += [_shift(survey, inputs, (key,)) for key in suspicion.readings]
     if len(survey.suspects) > 1:
-        shifts.append(SuspectShift(id=" and ".join(s.readings[0] for s in survey.suspects), delta=together))
-    return tuple(shifts)
+        found.append(_shift(survey, inputs, tuple(s.readings[0] for s in survey.suspects)))
+    return tuple(found)
+
+
+def _shift(survey: AdjustedSurvey, inputs: Inputs, keys: tuple[str, ...]) -> SuspectShift:
+    rows = [survey.reading_ids.index(key) for key in keys]
+    own = survey.adjustment.residual_by_observed[np.ix_(rows, rows)]
+    return SuspectShift(
+        id=" and ".join(keys),
+        columns=tuple(inputs.column(key) for key in keys),
+        slips=Derived(
+            np.linalg.solve(own, survey.adjustment.residuals[rows]),
+            np.linalg.solve(own, survey.residual_by_input[rows]),
+        ),
+    )

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from spanwright.alignment.crossing import Crossing
 from spanwright.alignment.stage import LaidLine, Stretch
 from spanwright.cli.layout import heading, numbers, paragraph, table, texts
@@ -104,7 +102,7 @@ def _crossing(plan: Plan, crossing: Crossing, say: Speech) -> list[str]:
         indent=2,
     )
     for name, station in ((crossing.upper, centre.upper_station), (crossing.lower, centre.lower_station)):
-        lines += paragraph(_slope(plan, name, np.asarray(float(station.value)), say), indent=2)
+        lines += paragraph(_slope(plan, name, float(station.value), say), indent=2)
     lines += ["", f"  Railhead over railhead ({say.unit})"]
     rows = [("track centre", "track centre", say.of(centre.separation))]
     rows += [
@@ -115,14 +113,16 @@ def _crossing(plan: Plan, crossing: Crossing, say: Speech) -> list[str]:
     return lines + table(columns, rows)
 
 
-def _slope(plan: Plan, name: str, station: np.ndarray, say: Speech) -> str:
-    grade, cant = grade_and_cant(plan.alignment.line(name), float(station))
+def _slope(plan: Plan, name: str, station: float, say: Speech) -> str:
+    grade, cant = grade_and_cant(plan.alignment.line(name), station)
     per_cent = say.k * say.doubt(grade) * 100.0
     value = float(grade.value) * 100.0
     way = say.words.finish if value >= 0.0 else say.words.start
+    doubt = f" ± {per_cent:.2f}" if per_cent > 0.0 else ""
     high = say.towards(-float(cant.value))
-    return (
-        f"There {name} rises {abs(value):.2f} ± {per_cent:.2f} % towards the {way} end, and its {high} rail"
-        " is"
-        f" {say.length(abs(float(cant.value)), say.doubt(cant))} {say.unit} high."
-    )
+    if not float(cant.value) and not say.doubt(cant):
+        across = "it is level across"
+    else:
+        size = say.length(abs(float(cant.value)), say.doubt(cant))
+        across = f"its {high} rail is {size} {say.unit} high"
+    return f"There {name} rises {abs(value):.2f}{doubt} % towards the {way} end, and {across}."

@@ -36,6 +36,9 @@ def answer(plan: Plan) -> list[str]:
         if stops
         else ""
     )
+    suspects = len(plan.survey.suspects)
+    if suspects:
+        also += f" {suspects} suspect reading{'s' if suspects > 1 else ''}: see below."
     if plan.clearance is None:
         return [f"Nothing is judged yet.{also}"]
     count = Counter(g.verdict for g in plan.clearance.gaps)
@@ -429,7 +432,8 @@ def _no_reading(gap: Gap, say: Speech) -> str:
     what = f"{vehicle_on(gap)} against {part_of(gap, say)} ({gap.verdict.value})"
     most = say.shares(gap.gap, most=1)
     why = f" Most of the doubt is {most}." if most else ""
-    return f"{what}: no reading that can be taken now helps much.{why} Work truer there, move the part, or want less."
+    rest = "Work truer there, move the part, or want less."
+    return f"{what}: no reading that can be taken now helps much.{why} {rest}"
 
 
 def _gain(advice: Advice, gap: Gap, say: Speech) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 import sys
 from dataclasses import replace
@@ -206,6 +207,8 @@ def advices(plan: Plan) -> tuple[Advice, ...]:
 
 def _print(verb: str, plan: Plan, *, as_json: bool) -> None:
     if as_json:
+        if isinstance(sys.stdout, io.TextIOWrapper):
+            sys.stdout.reconfigure(encoding="utf-8")  # JSON is UTF-8, whatever the console speaks
         stages = STAGES if verb == "check" else (verb,)
         put(write_json(plan_document(plan, k=coverage(plan), stages=stages, advices=advices(plan))))
     else:

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 
 WIDTH = 100
 _BETWEEN = "  "
+_HARD = "\u00a0"  # a space at which no line breaks
+_GLUED = (" ± ", " %", " mm", " in,", " in.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,7 +100,9 @@ def paragraph(text: str, *, indent: int = 0, hanging: int = 0) -> list[str]:
     list of str
         Lines.
     """
-    return textwrap.wrap(
+    for glued in _GLUED:
+        text = text.replace(glued, glued.replace(" ", _HARD))
+    wrapped = textwrap.wrap(
         text,
         WIDTH,
         initial_indent=" " * indent,
@@ -106,6 +110,7 @@ def paragraph(text: str, *, indent: int = 0, hanging: int = 0) -> list[str]:
         break_long_words=True,
         break_on_hyphens=False,
     )
+    return [line.replace(_HARD, " ") for line in wrapped]
 
 
 def _cell(text: str, width: int) -> list[str]:

@@ -12,7 +12,7 @@ import importlib
 import os
 import sys
 import traceback
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Annotated, Any
 
 from cyclopts import App, CycloptsError, Parameter
@@ -51,8 +51,12 @@ def build_app() -> App:
         help_formatter="plain",
         version=__version__,
         version_format="plaintext",
+        suppress_keyboard_interrupt=False,
     )
-    for place, command in enumerate((new, sheets, check, survey, alignment, structures, clearance, demo)):
+    commands: tuple[Callable[..., int], ...] = (
+        new, sheets, check, survey, alignment, structures, clearance, demo,
+    )  # fmt: skip
+    for place, command in enumerate(commands):
         app.command(command, sort_key=place)
     return app
 

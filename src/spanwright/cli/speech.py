@@ -25,9 +25,8 @@ USUAL_K = 2.0
 FINEST = 64
 #: What labels of base inputs add, and how it is said in a sentence.
 _SAID = (
+    (" (the bound of NEM 114, 2007, a fifteenth of the gauge, taken as doubt)", ""),
     (" (common practice, no source)", ""),
-    (" by to be cut", ", as it will be made"),
-    (" by nominal", ", not measured"),
 )
 
 

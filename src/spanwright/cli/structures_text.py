@@ -14,7 +14,7 @@ from spanwright.structures.spans import end_gap, jog, kink
 from spanwright.structures.stage import FittedSpan, Structures
 from spanwright.structures.supports import Cut, FittedSupport
 
-CAUTION = "CAUTION: measure the piece before you cut it. Clamp the work, cut away from your hand, wear eye protection."
+CAUTION = "CAUTION: measure before you cut. Clamp the work, cut away from your hand, wear eye protection."
 _ABREAST = 4  # columns of numbers that find room side by side
 
 

@@ -8,6 +8,7 @@ from derived_scenes import PLACES, line_of, scene, shapes_of
 from spanwright.clearance.stage import ClearanceInput, Run, SuspectShift, assess
 from spanwright.clearance.vehicles import VehicleInputs
 from spanwright.errors import InputError
+from spanwright.estimation.derived import constant
 from spanwright.estimation.inputs import Input, Inputs
 from spanwright.findings import Severity, Verdict
 
@@ -103,9 +104,13 @@ def test_a_suspect_that_would_change_the_word_leaves_it_not_proven(assessed):
     run, result, inputs, *_ = assessed
     gap = by_part(result)["beam"]
     assert gap.verdict is Verdict.CLEAR
-    away = -gap.gap.jac * inputs.sds**2
-    away *= 2.0 * gap.gap.value / abs(gap.gap.jac @ away)
-    suspects = (SuspectShift(id="tape 7", delta=away), SuspectShift(id="tape 8", delta=0.0 * away))
+    column = int(np.argmax(np.abs(gap.gap.jac)))
+    slip = 2.0 * gap.gap.value / gap.gap.jac[column]
+
+    def shift(name: str, size: float) -> SuspectShift:
+        return SuspectShift(id=name, columns=(column,), slips=constant(np.array([size]), len(inputs)))
+
+    suspects = (shift("tape 7", slip), shift("tape 8", 0.0))
     found = by_part(run(inputs, result.choices, suspects=suspects))["beam"]
     assert found.verdict is Verdict.NOT_PROVEN
     assert found.suspects == ("tape 7",)

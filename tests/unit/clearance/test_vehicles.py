@@ -51,15 +51,15 @@ def test_a_body_needs_a_prism_and_a_vehicle_a_body():
         Play(lateral=-1.0)
 
 
-def test_play_widens_by_the_lateral_play_and_by_the_height_times_the_roll():
+def test_play_rolls_the_body_and_moves_it_aside():
     body = car().bodies[0]
     (piece,) = pieces(body, Play(lateral=0.5, roll=0.02))
     polygon = piece.solid.polygon
-    top = polygon[polygon[:, 1] > 49.0]
-    assert np.max(top[:, 0]) == pytest.approx(18.0 + 0.5 + 50.0 * np.tan(0.02))
-    assert np.min(top[:, 0]) == pytest.approx(-18.0 - 0.5 - 50.0 * np.tan(0.02))
-    low = polygon[polygon[:, 1] < 2.0]
-    assert np.max(low[:, 0]) == pytest.approx(18.0 + 0.5 + 1.0 * np.tan(0.02))
+    c, r = np.cos(0.02), np.sin(0.02)
+    assert np.max(polygon[:, 0]) == pytest.approx(0.5 + 18.0 * c + 50.0 * r)
+    assert np.min(polygon[:, 0]) == pytest.approx(-0.5 - 18.0 * c - 50.0 * r)
+    assert np.max(polygon[:, 1]) == pytest.approx(50.0 * c + 18.0 * r)  # the far corner of the roof lifts
+    assert np.min(polygon[:, 1]) == pytest.approx(1.0 * c - 18.0 * r)
 
 
 def test_a_concave_section_becomes_few_pieces_and_keeps_its_notch():

@@ -12,6 +12,10 @@ from spanwright.files.schema.base import Size as SizeTable
 from spanwright.files.source import Keys
 
 
+#: How a size's label says where it comes from, where "by" would not read well.
+SAID_OF = {"to be cut": ", as it is to be cut", "nominal": ", nominal"}
+
+
 def numbered(key: str, k: int) -> str:
     """Return the id of the k-th reading of the same thing.
 
@@ -141,7 +145,7 @@ def measured(
             value=value,
             sd=_doubt_of(ctx, keys, table, tool=tool, value=value),
             unit="mm",
-            label=f"{label} by {name}{note}",
+            label=f"{label}{SAID_OF.get(name, f', by {name}')}{note}",
             kind="size",
             remedy="caliper it" if tool.measure is Measure.SHARE else "measure it again",
         )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from spanwright.estimation.inputs import Size
 from spanwright.files.builders import sizes
 from spanwright.files.builders.context import Context
@@ -202,7 +204,52 @@ def _span(ctx: Context, number: int, table: SpanTable, shared: dict[str, Size]) 
         shoe=found["shoe"],
         shoe_along=found["shoe_along"],
         bearing_inset=found["bearing_inset"],
+        **_handrail(ctx, keys, table, name),
+        **_details(ctx, keys, table),
     )
+
+
+def _handrail(ctx: Context, keys: Keys, table: SpanTable, name: str) -> dict[str, Any]:
+    """Return the handrail as fields of a span; none if the span has none."""
+    rail = table.handrail
+    if rail is None:
+        return {}
+    sides = {ctx.words.left: "left", ctx.words.right: "right", "both": "both"}
+    here: Keys = (*keys, "handrail")
+    word = ctx.choice(
+        (*here, "side"), rail.side, sides, what="this is not a side for a handrail", code="JO015"
+    )
+    found: dict[str, Any] = {"handrail_side": sides[word]}
+    labels = {"offset": "span axis to the near face of the handrail", "height": "handrail above the ties"}
+    for key, label in labels.items():
+        ids, own = f"spans/{name}/handrail/{key}", getattr(rail, key)
+        found[f"handrail_{key}"] = sizes.measured(
+            ctx, (*here, key), own, ids, label=f"{label} of {name}", by=table.by
+        )
+    return found
+
+
+def _details(ctx: Context, keys: Keys, table: SpanTable) -> dict[str, Any]:
+    """Return stiffeners, plates and rivets as fields of a span; what is not said stays as it is by default."""
+    found: dict[str, Any] = {}
+    if table.stiffeners is not None:
+        found["stiffeners"] = table.stiffeners
+    for key in ("plate", "rivet_height"):
+        if (written := getattr(table, key)) is not None:
+            found[key] = ctx.thickness((*keys, key), written)
+    if table.rivet_pitch is not None:
+        pitch = ctx.length((*keys, "rivet_pitch"), table.rivet_pitch, least=0)
+        height = found.get("rivet_height", Span.__dataclass_fields__["rivet_height"].default)
+        if 0 < pitch < 4 * height:
+            raise ctx.source.error(
+                (*keys, "rivet_pitch"),
+                "the rivets stand closer than their heads allow",
+                code="JO059",
+                value=table.rivet_pitch,
+                limit=f"0 for none, or {4 * height:g} mm at least: four times their height",
+            )
+        found["rivet_pitch"] = pitch
+    return found
 
 
 def _by_side(

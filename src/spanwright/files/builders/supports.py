@@ -132,6 +132,7 @@ def build_support(ctx: Context, number: int, table: SupportTable, marks: dict[st
             kind="setting out",
         ),
         raise_by=raised,
+        along=None if table.along is None else ctx.length((*keys, "along"), table.along),
     )
 
 
@@ -146,6 +147,14 @@ def _has_what_it_needs(ctx: Context, keys: Keys, table: SupportTable) -> None:
     for key in sorted(every - set(NEEDS[kind]) - set(MAY_HAVE[kind])):
         if getattr(table, key) is not None:
             raise ctx.source.error((*keys, key), f"a {kind} has no {key}", code="JO058", hint="Leave it out")
+    if kind == "straddle bent" and table.along is not None:
+        raise ctx.source.error(
+            (*keys, "along"),
+            "a straddle bent has no along: it stands where the lines cross",
+            code="JO058",
+            value=table.along,
+            hint="Leave it out",
+        )
     if len(table.base) != BASES[kind]:
         raise ctx.source.error(
             (*keys, "base"),

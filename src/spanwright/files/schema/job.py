@@ -106,6 +106,7 @@ class Support(Table):
     name: str
     kind: Literal["abutment", "pier", "straddle bent"]
     base: OneOrMoreNames
+    along: Quantity | None = None
     shift: Quantity = 0
     by: str | None = None
     cap: Size
@@ -123,6 +124,14 @@ class Support(Table):
     raise_by: Quantity | None = None
 
 
+class Handrail(Table):
+    """A handrail beside the upper track."""
+
+    side: str
+    offset: Size
+    height: Size
+
+
 class Span(Table):
     """One deck girder span."""
 
@@ -137,6 +146,11 @@ class Span(Table):
     shoe: Size | None = None
     shoe_along: Size | None = None
     bearing_inset: Size | None = None
+    handrail: Handrail | None = None
+    stiffeners: StrictInt | None = Field(default=None, ge=0)
+    plate: Quantity | None = None
+    rivet_pitch: Quantity | None = None
+    rivet_height: Quantity | None = None
 
 
 class Margin(Table):

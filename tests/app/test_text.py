@@ -1,0 +1,143 @@
+"""What a builder reads: his own words, give or take, a page of 100 columns."""
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from spanwright.cli import commands
+from spanwright.cli.speech import Speech
+from spanwright.estimation.inputs import Inputs
+from spanwright.files.job_file import load_job
+from spanwright.job import Words
+
+VERBS = ["check", "survey", "alignment", "structures", "clearance"]
+#: Our own words for sides where they stand for a side: "right 19 times" and "just right" are no sides.
+INNER = re.compile(
+    r"\b(left|right) (girder|column|rail|side|end)\b|\b(column|girder|rail) (left|right)\b|/(left|right)"
+)
+
+
+@pytest.mark.parametrize("verb", VERBS)
+def test_sides_and_ends_are_the_builders(cli, make_job, other_words, verb):
+    text = cli(verb, make_job(text=other_words)).out
+    assert "Sides: window is left, door is right, looking from coast to hills." in " ".join(text.split())
+    rest = text.replace("window is left", "").replace("door is right", "")
+    assert "window" in rest or verb == "survey"
+    assert not INNER.search(rest), INNER.search(rest)
+
+
+@pytest.mark.parametrize("verb", VERBS)
+def test_no_line_is_wider_than_the_page(cli, make_job, verb):
+    text = cli(verb, make_job()).out
+    assert max(len(line) for line in text.splitlines()) <= 100
+    assert not any(line != line.rstrip() for line in text.splitlines())
+    assert "\x1b" not in text
+
+
+@pytest.mark.parametrize("verb", VERBS)
+def test_give_or_take_is_explained_once(cli, make_job, verb):
+    text = cli(verb, make_job()).out
+    assert text.count("19 times in 20") == 1
+    assert " ± " in text
+
+
+@pytest.fixture
+def shown_in_inches(monkeypatch):
+    """Show the template in inches; its own sizes stay millimetres."""
+
+    def load(path):
+        job = load_job(path)
+        return replace(job, words=replace(job.words, unit="inch"))
+
+    monkeypatch.setattr(commands, "load_job", load)
+
+
+@pytest.mark.parametrize("verb", VERBS)
+def test_inches_keep_to_the_page(cli, make_job, shown_in_inches, verb):
+    text = cli(verb, make_job()).out
+    assert max(len(line) for line in text.splitlines()) <= 100
+    numbers = text.partition("Sides: ")[2].partition("Mind")[0].partition("Notes")[0]
+    assert not re.search(r"\d mm\b|\(mm\)", numbers)
+
+
+def test_inches_are_said_with_the_fraction_to_cut(cli, make_job, shown_in_inches):
+    text = cli("structures", make_job()).out
+    assert "Cut sizes (in)" in text
+    assert re.search(r'town abutment, shaft +\d+\.\d{3} \(\d+( \d+/\d+)?"\)', text)
+
+
+@pytest.mark.parametrize(
+    ("size", "said"), [(50.8, '2.000 (2")'), (51.1, '2.012 (2")'), (51.2, '2.016 (2 1/64")')]
+)
+def test_a_fraction_to_cut_is_rounded_down(size, said):
+    words = Words(left="l", right="r", start="s", finish="f", unit="inch")
+    assert Speech(words=words, inputs=Inputs(items=()), k=2.0).cut(size) == said
+
+
+@pytest.mark.parametrize(
+    ("value", "u", "said"),
+    [
+        (43.1234, 0.155, "43.12 ± 0.31"),
+        (0.0, 0.0, "0.000"),
+        (12.0, 1e-9, "12.000"),
+        (-0.0001, 0.1, "0.00 ± 0.20"),
+    ],
+)
+def test_lengths_are_said_with_two_figures_of_give_or_take(value, u, said):
+    words = Words(left="l", right="r", start="s", finish="f")
+    assert Speech(words=words, inputs=Inputs(items=()), k=2.0).length(value, u) == said
+
+
+def test_every_bearing_has_its_heights(cli, make_job):
+    text = cli("check", make_job()).out
+    heights = text.partition("Heights at every bearing")[2].partition("Cut sizes")[0]
+    for support, bearings in (
+        ("town abutment", ["span A aisle", "span A wall"]),
+        ("bent", ["span A aisle", "span A wall", "span B aisle", "span B wall"]),
+        ("yard abutment", ["span B aisle", "span B wall"]),
+    ):
+        block = heights.partition(f"\n  {support}\n")[2].partition("\n\n")[0]
+        head, *rows = block.splitlines()
+        assert re.split(r" {2,}", head.strip()) == bearings
+        names = [re.split(r" {2,}", row.strip())[0] for row in rows]
+        wanted = ["railhead over bearing", "- rail", "- tie", "+ dap of the tie", "- twist, under the ties"]
+        wanted += ["= top of girder", "- girder", "- shoe", "= seat", "packing", "track beside girder"]
+        assert names[: len(wanted)] == wanted
+        assert all(row.count("±") in (0, len(bearings)) for row in rows[: len(wanted)])
+
+
+def test_where_the_text_tells_to_cut_it_cautions(cli, make_job):
+    job = make_job()
+    for verb in ("check", "structures"):
+        assert "CAUTION: measure before you cut." in cli(verb, job).out
+
+
+def test_trains_without_anything_beside_them_are_named(cli, make_job):
+    assert "Not judged, since no part stands beside line upper: tall boxcar." in cli("check", make_job()).out
+
+
+def test_a_crossing_tells_its_angle_both_ways_and_all_four_rails(cli, make_job):
+    text = cli("alignment", make_job()).out
+    assert re.search(
+        r"Angle: \d+\.\d+ ± \d+\.\d+° between the lines, \d+\.\d+ ± \d+\.\d+° off square\.", text
+    )
+    for upper in ("aisle", "wall"):
+        for lower in ("aisle", "wall"):
+            assert re.search(rf"^  {upper} rail +{lower} rail +\d+\.\d+ ± \d", text, re.MULTILINE)
+
+
+def test_new_prints_sheets_and_what_was_made(cli, tmp_path):
+    result = cli("new", tmp_path / "mine")
+    assert result.status == 0
+    assert "READING SHEETS: Template crossing" in result.out
+    assert sorted(p.name for p in (tmp_path / "mine").iterdir()) == ["job.toml", "reading-sheets.txt"]
+    assert result.out.rstrip().endswith(f"Then run: spanwright check {tmp_path / 'mine'}")
+    assert cli("check", tmp_path / "mine").status == 0
+
+
+def test_sheets_are_blank(cli, make_job):
+    result = cli("sheets", make_job())
+    assert result.status == 0
+    assert "__________" in result.out
+    assert "943" not in result.out
