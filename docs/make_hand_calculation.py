@@ -17,7 +17,7 @@ from spanwright.estimation.inputs import size
 from spanwright.files.job_file import load_job
 from spanwright.job import Plan, derive
 from spanwright.structures.heights import Bearing
-from spanwright.structures.stage import FittedSpan
+from spanwright.structures.numbers import FittedSpan
 from spanwright.structures.supports import FittedSupport
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -114,7 +114,14 @@ def page(plan: Plan) -> str:
     for b in every:
         z, cant = _track(plan, float(b.station.value))
         rail_heads.append(
-            (label(b), float(b.station.value), z, cant, -float(b.rail_over_girder.value), float(b.railhead.value))
+            (
+                label(b),
+                float(b.station.value),
+                z,
+                cant,
+                -float(b.rail_over_girder.value),
+                float(b.railhead.value),
+            )
         )
     (s5, z5), (s6, z6) = ((stations[m], float(plan.survey.value(f"{m}.z").value)) for m in NEAR)
     straight = z5 + (pier.station - s5) / (s6 - s5) * (z6 - z5)
@@ -125,35 +132,54 @@ def page(plan: Plan) -> str:
         _mean(plan, "dap", given.dap.ids),
         _mean(plan, "shoe", spans[0].axis.given.shoe.ids),
         *(
-            _mean(plan, f"girder, {s.axis.given.name}, {SIDES[side]}", getattr(s.axis.given, f"depth_{side}").ids)
+            _mean(
+                plan,
+                f"girder, {s.axis.given.name}, {SIDES[side]}",
+                getattr(s.axis.given, f"depth_{side}").ids,
+            )
             for s in spans
             for side in ("left", "right")
         ),
     ]
     twists = [
-        (s.axis.given.name, float(s.heights.rocks_by.value), 0.25 * float(s.heights.rocks_by.value)) for s in spans
+        (s.axis.given.name, float(s.heights.rocks_by.value), 0.25 * float(s.heights.rocks_by.value))
+        for s in spans
     ]
     chain = []
     for b in mine:
         layers = {layer.name.split(" ")[0]: float(layer.thickness.value) for layer in b.layers}
         chain.append(
             (
-                label(b), float(b.railhead.value), layers["rail"], layers["tie"], -layers["dap"], layers["twist"],
-                float(b.girder_top.value), layers["girder"], layers["shoe"], float(b.seat.value),
+                label(b),
+                float(b.railhead.value),
+                layers["rail"],
+                layers["tie"],
+                -layers["dap"],
+                layers["twist"],
+                float(b.girder_top.value),
+                layers["girder"],
+                layers["shoe"],
+                float(b.seat.value),
             )
         )
     thin = given.packing.thinnest
-    cap, footing = float(size(plan.inputs, pier.given.cap).value), float(size(plan.inputs, pier.given.footing).value)
+    cap, footing = (
+        float(size(plan.inputs, pier.given.cap).value),
+        float(size(plan.inputs, pier.given.footing).value),
+    )
     base = float(cut.base.value)
     parts = [parts_of(plan, b) for b in mine]
     doubts = [float(np.sqrt(sum(v**2 for _, v in p))) for p in parts]
     wanted = [float(b.seat.value) - thin - cap - footing - base for b in mine]
     safe = [w - given.k * u for w, u in zip(wanted, doubts, strict=True)]
     lengths = [
-        (label(b), float(b.seat.value), w, u, s) for b, w, u, s in zip(mine, wanted, doubts, safe, strict=True)
+        (label(b), float(b.seat.value), w, u, s)
+        for b, w, u, s in zip(mine, wanted, doubts, safe, strict=True)
     ]
     top = base + footing + cut.length + cap
-    packing = [(label(seat_b), float(seat_b.seat.value), top, float(seat_b.seat.value) - top) for seat_b in mine]
+    packing = [
+        (label(seat_b), float(seat_b.seat.value), top, float(seat_b.seat.value) - top) for seat_b in mine
+    ]
     shares = [(name, *(p[k][1] for p in parts)) for k, (name, _) in enumerate(parts[0])]
     shares.append(("root of the sum of squares", *doubts))
     stock = float(size(plan.inputs, pier.given.stock).value)
@@ -170,7 +196,18 @@ def page(plan: Plan) -> str:
         sizes=_table(("piece", "readings", "mean"), sizes),
         twists=_table(("span", "twist t", "a quarter"), twists),
         chain=_table(
-            ("bearing", "railhead", "- rail", "- tie", "+ dap", "- twist", "= girder top", "- girder", "- shoe", "= seat"),
+            (
+                "bearing",
+                "railhead",
+                "- rail",
+                "- tie",
+                "+ dap",
+                "- twist",
+                "= girder top",
+                "- girder",
+                "- shoe",
+                "= seat",
+            ),
             chain,
         ),
         thin=thin,
@@ -198,10 +235,10 @@ def _marks(plan: Plan) -> tuple[tuple[str, ...], list[float]]:
 TEXT = """\
 # One pier by hand
 
-The heights of *pier 1* of the demo, worked out with nothing but plus, minus, times and a root. It shows where each
-number of the height table comes from, and a test redoes the sums on this page and holds them to the plan, to
-0.01 mm. Lengths are model mm; heights count from the peg P1, whose height is nought. Sides are those of the demo:
-*aisle* is left, *wall* is right, looking from town to yard.
+The heights of *pier 1* of the demo, worked out with nothing but plus, minus, times and a root. It shows
+where each number of the height table comes from, and a test redoes the sums on this page and holds them to
+the plan, to 0.01 mm. Lengths are model mm; heights count from the peg P1, whose height is nought. Sides are
+those of the demo: *aisle* is left, *wall* is right, looking from town to yard.
 
 Written by `docs/make_hand_calculation.py` from the demo; do not edit the numbers.
 
@@ -211,15 +248,17 @@ The survey gives adjusted heights of the marks, all on the wall rail. The two ne
 
 {near}
 
-A straight line between them gives {straight:.3f} at the pier's station {pier_station:.3f}. The fitted line does not
-run through each mark, since a level reading is only good to 0.3 mm: its track centre is at {z:.3f} with a cant of
+A straight line between them gives {straight:.3f} at the pier's station {pier_station:.3f}. The fitted line
+does not run through each mark, since a level reading is only good to 0.3 mm: its track centre is at {z:.3f}
+with a cant of
 {cant:.3f} there, so its wall rail is at {z:.3f} + {cant:.3f} / 2 = {wall:.3f}, which is {differ:.3f} from the straight
 line. The fit itself is not work for a pencil ([alignment](alignment.md)); from here on all is.
 
-A bearing does not lie under the track centre, and each lies under another station, since the girders are straight
-and the track is not. At the station square beside each bearing the fitted line gives the height z of the track
-centre (midway between the rail heads) and the cant e (right rail above left). The bearing lies o to the left of the
-centre. The rail heads are {head:.3f} apart, so the plane of the rail heads stands over the bearing at
+A bearing does not lie under the track centre, and each lies under another station, since the girders are
+straight and the track is not. At the station square beside each bearing the fitted line gives the height z
+of the track centre (midway between the rail heads) and the cant e (right rail above left). The bearing lies
+o to the left of the centre. The rail heads are {head:.3f} apart, so the plane of the rail heads stands over
+the bearing at
 
     H = z - e o / {head:.3f}
 
@@ -233,9 +272,9 @@ Each thickness is the mean of its caliper readings (they are equally good).
 
 ## 3. How far the track is twisted
 
-A span is rigid, so its four seats must lie in one plane. From the railheads H of a span's four bearings, t = H(start,
-aisle) - H(start, wall) - H(end, aisle) + H(end, wall). A quarter of t is taken up under the ties at each corner, with
-the sign + - - + in that order: plus comes off the height.
+A span is rigid, so its four seats must lie in one plane. From the railheads H of a span's four bearings, t
+= H(start, aisle) - H(start, wall) - H(end, aisle) + H(end, wall). A quarter of t is taken up under the ties
+at each corner, with the sign + - - + in that order: plus comes off the height.
 
 {twists}
 
@@ -256,10 +295,12 @@ Below the seat come the packing, the cap, the shaft and the footing, down to the
 - footing {footing:.3f}
 - ground g2, adjusted {base:.3f}
 
-The length wanted at each bearing leaves just the thinnest packing there: w = seat - packing - cap - footing - ground.
+The length wanted at each bearing leaves just the thinnest packing there: w = seat - packing - cap - footing
+- ground.
 
-A shaft that is too long cannot be mended once it is glued; one that is too short is packed. So k = {k:.0f} times the
-doubt u comes off, and what is left is rounded down to 0.1 mm. The least over the four bearings rules.
+A shaft that is too long cannot be mended once it is glued; one that is too short is packed. So k = {k:.0f}
+times the doubt u comes off, and what is left is rounded down to 0.1 mm. The least over the four bearings
+rules.
 
 {lengths}
 
@@ -267,9 +308,9 @@ The doubt u is the root of the squares of its parts, since the parts are indepen
 
 {shares}
 
-*All other readings* holds those that fix the railhead and the pegs. They bear on the railhead and on the ground at
-once: what shifts both alike cancels, which is why the sum is taken reading by reading first. *All the rest* is what
-is left: gauge, girder spacing, lengths, the scale of the tape.
+*All other readings* holds those that fix the railhead and the pegs. They bear on the railhead and on the
+ground at once: what shifts both alike cancels, which is why the sum is taken reading by reading first. *All
+the rest* is what is left: gauge, girder spacing, lengths, the scale of the tape.
 
 - least of w - k u: {least:.3f}
 - **cut the shaft to {length:.3f}**
@@ -278,12 +319,13 @@ is left: gauge, girder spacing, lengths, the scale of the tape.
 
 ## 6. What is left for the packing
 
-The top of the cap will stand at ground + footing + shaft + cap = {top:.3f}, if all pieces come out as meant. Packing =
-seat - top of cap:
+The top of the cap will stand at ground + footing + shaft + cap = {top:.3f}, if all pieces come out as
+meant. Packing = seat - top of cap:
 
 {packing}
 
-Each packing is as doubtful as u above until the pier stands. Make the packing last, to what is then measured.
+Each packing is as doubtful as u above until the pier stands. Make the packing last, to what is then
+measured.
 """
 
 

@@ -182,7 +182,11 @@ def _derive(job: Job, held: Choices) -> Plan:
     """One line a stage."""
     adjusted = survey.adjust_survey(job.survey, job.inputs)
     lines = alignment.align(job.lines, adjusted, job.inputs, held.alignment)
-    bridge = structures.fit_structures(job.structures, adjusted, lines, held.structures) if job.structures else None
+    bridge = (
+        structures.fit_structures(job.structures, adjusted, lines, held.structures)
+        if job.structures
+        else None
+    )
     gaps = (
         clearance.assess(
             lines.inputs,

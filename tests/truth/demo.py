@@ -141,8 +141,12 @@ def crossing(upper: Track, lower: Track) -> tuple[float, float]:
 
 
 PEGS = {
-    "P1": (0.0, 0.0, 0.0), "P2": (1060.0, 0.0, 0.6), "P3": (1066.0, 612.0, -0.4), "P4": (4.0, 604.0, 0.3),
-    "P5": (520.0, -18.0, 0.2), "P6": (560.0, 640.0, 0.1),
+    "P1": (0.0, 0.0, 0.0),
+    "P2": (1060.0, 0.0, 0.6),
+    "P3": (1066.0, 612.0, -0.4),
+    "P4": (4.0, 604.0, 0.3),
+    "P5": (520.0, -18.0, 0.2),
+    "P6": (560.0, 640.0, 0.1),
 }
 LOWER_AT = np.array([10, 90, 170, 250, 325, 400, 475, 550, 630, 710, 790, 880.0])
 UPPER_AT = np.array([12, 85, 155, 225, 290, 350, 410, 470, 530, 590, 655, 720, 790.0])
@@ -208,14 +212,24 @@ def make_truth() -> Truth:
         for k in range(1, count + 1):
             for peg in _nearest_pegs(marks[f"{line}{k}"], 4 if k % 3 == 2 else 3):
                 distance(peg, f"{line}{k}")
-    for k, (p, a, b) in enumerate([("a4", "P1", "P2"), ("b2", "P1", "P2"), ("b9", "P5", "P6"), ("a9", "P5", "P6")], 1):
+    for k, (p, a, b) in enumerate(
+        [("a4", "P1", "P2"), ("b2", "P1", "P2"), ("b9", "P5", "P6"), ("a9", "P5", "P6")], 1
+    ):
         left = _offset(marks[p], marks[a], marks[b])
         side = "left" if left > 0 else "right"
-        t.add("offsets", f"o{k:02d}", abs(left), "rule", f'of = "{p}", string = ["{a}", "{b}"], side = "{side}"')
+        t.add(
+            "offsets", f"o{k:02d}", abs(left), "rule", f'of = "{p}", string = ["{a}", "{b}"], side = "{side}"'
+        )
     for k, (a, m, b) in enumerate([("b4", "b6", "b8"), ("b5", "b7", "b9"), ("b6", "b8", "b10"), ("a4", "a6", "a8"), ("a5", "a7", "a9")], 1):  # fmt: skip
         left = _offset(marks[m], marks[a], marks[b])
         towards = "aisle" if left > 0 else "wall"
-        t.add("versines", f"v{k:02d}", abs(left), "straightedge", f'chord = ["{a}", "{b}"], at = "{m}", towards = "{towards}"')
+        t.add(
+            "versines",
+            f"v{k:02d}",
+            abs(left),
+            "straightedge",
+            f'chord = ["{a}", "{b}"], at = "{m}", towards = "{towards}"',
+        )
     _heights(t)
     _others(t)
     return t
@@ -228,7 +242,13 @@ def _heights(t: Truth) -> None:
     def height(of, above, to=""):
         key = f"h{next(number):02d}"
         surface = f', to = "{to}"' if to else ""
-        t.add("heights", key, marks[of][2] - marks[above][2], "level", f'of = "{of}", above = "{above}"{surface}')
+        t.add(
+            "heights",
+            key,
+            marks[of][2] - marks[above][2],
+            "level",
+            f'of = "{of}", above = "{above}"{surface}',
+        )
 
     for a, b in [("P2", "P1"), ("P3", "P2"), ("P4", "P3"), ("P1", "P4"), ("P5", "P1"), ("P5", "P2"), ("P6", "P4"), ("P6", "P3"), ("P6", "P5")]:  # fmt: skip
         height(a, b)
@@ -236,7 +256,7 @@ def _heights(t: Truth) -> None:
         for k in range(1, count + 1):
             near = _nearest_pegs(marks[f"{line}{k}"], 2)
             height(f"{line}{k}", near[0], "railhead")
-            if k % 2 == 0 or line == "b" and 5 <= k <= 10:
+            if k % 2 == 0 or (line == "b" and 5 <= k <= 10):
                 height(f"{line}{k}", near[1], "railhead")
     for name in GROUND:
         height(name, "P5")
@@ -247,11 +267,20 @@ def _others(t: Truth) -> None:
     """Cross levels, an angle, slopes and a plumb."""
     distance = GAUGE + HEAD
     number = iter(range(1, 99))
-    for line, track, at, which in (("a", t.lower, LOWER_AT, (2, 4, 6, 7, 8, 10)), ("b", t.upper, UPPER_AT, (2, 4, 6, 7, 8, 9, 11))):
+    for line, track, at, which in (
+        ("a", t.lower, LOWER_AT, (2, 4, 6, 7, 8, 10)),
+        ("b", t.upper, UPPER_AT, (2, 4, 6, 7, 8, 9, 11)),
+    ):
         for k in which:
             cant = track.cant(at[k - 1])
             high = "wall" if cant > 0 else "aisle"
-            t.add("cross_levels", f"c{next(number):02d}", abs(cant) * 30.0 / distance, "feeler", f'at = "{line}{k}", reach = "30", high = "{high}"')
+            t.add(
+                "cross_levels",
+                f"c{next(number):02d}",
+                abs(cant) * 30.0 / distance,
+                "feeler",
+                f'at = "{line}{k}", reach = "30", high = "{high}"',
+            )
     m = t.marks
 
     def bearing(a, b):
@@ -261,7 +290,13 @@ def _others(t: Truth) -> None:
     t.add("angles", "w01", turn, "bevel", 'at = "P1", from = "P4", to = "P2"')
     for k, (a, b) in enumerate([("b5", "b7"), ("b8", "b10")], 1):
         run = np.linalg.norm((m[b] - m[a])[:2])
-        t.add("level_angles", f"s{k:02d}", np.arctan2(m[b][2] - m[a][2], run), "digital level", f'from = "{a}", to = "{b}"')
+        t.add(
+            "level_angles",
+            f"s{k:02d}",
+            np.arctan2(m[b][2] - m[a][2], run),
+            "digital level",
+            f'from = "{a}", to = "{b}"',
+        )
 
 
 def _written(value, tool):
@@ -303,7 +338,9 @@ def job_text(truth: Truth, shown: dict[str, float]) -> str:
         parts.append(f"{kind} = [  # {notes[kind]}\n")
         for key, row in rows:
             tool = truth.tool[key]
-            parts.append(f'  {{ id = "{key}", {row}, is = "{_written(shown[key], tool)}", by = "{tool}" }},\n')
+            parts.append(
+                f'  {{ id = "{key}", {row}, is = "{_written(shown[key], tool)}", by = "{tool}" }},\n'
+            )
         parts.append("]\n\n")
     parts.append((HERE.parent / "demo_tail.toml").read_text(encoding="utf-8"))
     return "".join(parts)
@@ -323,4 +360,6 @@ if __name__ == "__main__":
     s, q = crossing(t.upper, t.lower)
     angle = np.degrees(t.upper.direction(s) - t.lower.direction(q))
     print(f"crossing at upper {s:.1f}, lower {q:.1f}, angle {angle:.1f} deg, at {t.upper.point(s)}")
-    print(f"separation {t.upper.height(s) - t.lower.height(q):.2f}; readings {len(t.values)}; {t.rows['distances'][33]}")
+    print(
+        f"separation {t.upper.height(s) - t.lower.height(q):.2f}; readings {len(t.values)}; {t.rows['distances'][33]}"
+    )

@@ -13,6 +13,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import numpy as np
+
 from truth.demo import Track, _wave
 
 HERE = Path(__file__).resolve()
@@ -79,7 +80,9 @@ class Survey:
                 tool, value = self.tool[key], shown[key]
                 if "HIGH" in row:  # the side that is seen to be high, right rail over left being positive
                     row, value = row.replace("HIGH", self.sides[int(value > 0)]), abs(value)
-                parts.append(f'  {{ id = "{key}", {row}, is = \'{written(value, tool)}\', by = "{tool}" }},\n')
+                parts.append(
+                    f'  {{ id = "{key}", {row}, is = \'{written(value, tool)}\', by = "{tool}" }},\n'
+                )
             parts.append("]\n\n")
         return "".join(parts)
 
@@ -233,6 +236,45 @@ def file_text() -> str:
     t = make_survey(lower_track(), upper_track())
     shown = t.draw(np.random.default_rng(SEED), TAPE_SCALE)
     return HEAD_TEXT + t.text(shown, written) + TAIL_TEXT
+
+
+def reversed_text() -> str:
+    """The same readings of the same track and bridge, listed from the other end."""
+    text = file_text()
+    for letter, count in (("a", len(LOWER_AT)), ("b", len(UPPER_AT))):
+        names = [f'"{letter}{k}"' for k in range(1, count + 1)]
+        text = _swapped(text, (", ".join(names), ", ".join(reversed(names))))
+    text = _swapped(
+        text,
+        ('left = "canal", right = "gasworks"', 'left = "gasworks", right = "canal"'),
+        ('start = "dock", finish = "moor"', 'start = "moor", finish = "dock"'),
+        ("along        = '2 3/32\"'", "along        = '-2 3/32\"'"),
+    )
+    for table in ("[[supports]]\n", "[[spans]]\n"):
+        first, last = text.index(table), text.index("\n\n[", text.rindex(table))
+        parts = text[first:last].strip().split(table)[1:]
+        text = text[:first] + "\n".join(table + part.strip() + "\n" for part in reversed(parts)) + text[last:]
+    ends = {'from   = "dock abutment"\nto     = "pier"': ("pier", "dock abutment"),
+            'from   = "pier"\nto     = "moor abutment"': ("moor abutment", "pier")}  # fmt: skip
+    for old, (start, end) in ends.items():
+        text = _swapped(text, (old, f'from   = "{start}"\nto     = "{end}"'))
+    return text
+
+
+def other_datum_text() -> str:
+    """The same job in a frame that is turned, shifted and counts heights from another peg."""
+    return _swapped(
+        file_text(),
+        ('at      = "P1"\ntowards = "P2"\nheight  = "P1"', 'at      = "P3"\ntowards = "P5"\nheight  = "P4"'),
+    )
+
+
+def _swapped(text: str, *pairs: tuple[str, str]) -> str:
+    for old, new in pairs:
+        if old not in text:
+            raise ValueError(old)
+        text = text.replace(old, new)
+    return text
 
 
 HEAD_TEXT = f"""\
@@ -404,4 +446,6 @@ if __name__ == "__main__":
     main(FILE, file_text())
     s, q, angle = crossing(upper_track(), lower_track())
     apart = upper_track().height(s) - lower_track().height(q)
-    print(f"crossing at upper {s:.1f}, lower {q:.1f}, angle {np.degrees(angle):.1f} deg, separation {apart:.2f}")
+    print(
+        f"crossing at upper {s:.1f}, lower {q:.1f}, angle {np.degrees(angle):.1f} deg, separation {apart:.2f}"
+    )

@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
-from truth import demo
 
 from spanwright.alignment.line import track_point
 from spanwright.estimation import derived as dv
@@ -18,6 +17,7 @@ from spanwright.files.job_file import load_job
 from spanwright.geometry.chain import nearest
 from spanwright.job import Job, derive
 from spanwright.survey.stage import adjust_survey
+from truth import demo
 
 CHORD = 120.0  # of the throw, like the truck spacing of a long car
 AROUND = np.array([-120.0, -80.0, -40.0, 0.0, 40.0, 80.0, 120.0])  # stations about the crossing
@@ -76,7 +76,10 @@ def coverage(given: Setting, seed: int) -> dict[str, list[tuple[float, float]]]:
     plan = derive(job)
     sds = plan.inputs.sds
     out: dict[str, list[tuple[float, float]]] = {"lateral": [], "height": [], "throw": [], "separation": []}
-    for name, track, at in (("upper", given.truth.upper, given.crossing[0]), ("lower", given.truth.lower, given.crossing[1])):
+    for name, track, at in (
+        ("upper", given.truth.upper, given.crossing[0]),
+        ("lower", given.truth.lower, given.crossing[1]),
+    ):
         line = plan.alignment.line(name)
         true_xy = np.array([track.point(at + d) for d in AROUND])
         s = nearest(line.chain, true_xy)

@@ -208,7 +208,9 @@ def find_crossings(a: Line, b: Line) -> tuple[Crossing, ...]:
     """
     found = []
     for number, (s, t) in enumerate(sorted(_rough_crossings(a, b)), start=1):
-        level = rail_height(track_point(a, np.array([s])), 0.0) - rail_height(track_point(b, np.array([t])), 0.0)
+        level = rail_height(track_point(a, np.array([s])), 0.0) - rail_height(
+            track_point(b, np.array([t])), 0.0
+        )
         upper, lower, start = (a, b, (s, t)) if level.value[0] >= 0.0 else (b, a, (t, s))
         centre = _rail_crossing(upper, lower, start, ("centre", "centre"))
         up = track_point(upper, _scalar(centre.upper_station))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 
 from spanwright.alignment.given import ElementKind, LineInput
@@ -26,7 +28,9 @@ def _curvature_knots(given: LineInput) -> tuple[FloatArray, FloatArray]:
     s = 0.0
     for element in design.elements:
         if not element.length > 0:
-            raise InputError("an element needs a length", code="AL011", where=given.name, value=element.length)
+            raise InputError(
+                "an element needs a length", code="AL011", where=given.name, value=element.length
+            )
         if element.kind is ElementKind.ARC and not np.isfinite(element.radius):
             raise InputError("an arc needs a radius", code="AL012", where=given.name, value=element.radius)
         level = 1.0 / element.radius if element.kind is ElementKind.ARC else 0.0
@@ -37,7 +41,9 @@ def _curvature_knots(given: LineInput) -> tuple[FloatArray, FloatArray]:
     for k, (start, end, level) in enumerate(levels):
         if kinds[k] is ElementKind.EASEMENT:
             before = levels[k - 1][2] if k > 0 and kinds[k - 1] is not ElementKind.EASEMENT else 0.0
-            after = levels[k + 1][2] if k + 1 < len(levels) and kinds[k + 1] is not ElementKind.EASEMENT else 0.0
+            after = (
+                levels[k + 1][2] if k + 1 < len(levels) and kinds[k + 1] is not ElementKind.EASEMENT else 0.0
+            )
             ends = (before, after)
         else:
             ends = (level, level)
@@ -55,7 +61,9 @@ def _profile(given: LineInput, length: float) -> tuple[FloatArray, FloatArray, F
     at = np.array([s for s, _ in design.heights])
     z = np.array([h for _, h in design.heights])
     if np.any(np.diff(at) <= 0):
-        raise InputError("heights must come in station order", code="AL014", where=given.name, value=at.tolist())
+        raise InputError(
+            "heights must come in station order", code="AL014", where=given.name, value=at.tolist()
+        )
     grades = np.diff(z) / np.diff(at)
     half = max(design.vertical_curve / 2.0, JUMP)
     knots: list[float] = [float(at[0])]
@@ -67,18 +75,17 @@ def _profile(given: LineInput, length: float) -> tuple[FloatArray, FloatArray, F
     values.append(float(grades[-1]))
     if np.any(np.diff(knots) <= 0):
         raise InputError(
-            "vertical curves overlap", code="AL015", where=given.name, value=design.vertical_curve,
+            "vertical curves overlap",
+            code="AL015",
+            where=given.name,
+            value=design.vertical_curve,
             hint="Shorten the vertical curve or move the heights apart",
         )
-    cants = design.cants or ((0.0, 0.0), (length, 0.0))
+    cants = _with_level_places(design.cants or ((0.0, 0.0), (length, 0.0)))
     cant_knots = np.array([s for s, _ in cants])
     cant = np.array([e for _, e in cants])
-    corners = [
-        (float(s), float(d))
-        for s, d in zip(cant_knots, np.diff(np.abs(cant), prepend=np.abs(cant[0])), strict=True)
-    ]
     union = set(knots)
-    for s, _ in corners:
+    for s in cant_knots.tolist():
         union |= {s - JUMP, s + JUMP}
     grid = np.array(sorted(u for u in union if knots[0] <= u <= knots[-1]))
     lift = np.interp(grid, knots, values)
@@ -88,6 +95,16 @@ def _profile(given: LineInput, length: float) -> tuple[FloatArray, FloatArray, F
         edge = (grid == cant_knots[k] - JUMP) | (grid == cant_knots[k + 1] + JUMP)
         lift = lift + np.where(inside & ~edge, 0.5 * steep, 0.0)
     return grid, lift, cant_knots, cant
+
+
+def _with_level_places(cants: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:
+    """Add a corner where the cant changes sides: there the other rail becomes the low one."""
+    found = list(cants[:1])
+    for (s, e), (t, f) in pairwise(cants):
+        if e * f < 0.0:
+            found.append((s + (t - s) * e / (e - f), 0.0))
+        found.append((t, f))
+    return tuple(found)
 
 
 def designed_line(given: LineInput, inputs: Inputs, head_distance: Derived) -> Line:
@@ -126,6 +143,9 @@ def designed_line(given: LineInput, inputs: Inputs, head_distance: Derived) -> L
     if design.plan_doubt:
         column = inputs.column(design.plan_doubt)
         plan_jac[0, column], plan_jac[1, column] = -np.sin(design.heading), np.cos(design.heading)
+    if design.along_doubt:
+        column = inputs.column(design.along_doubt)
+        plan_jac[0, column], plan_jac[1, column] = np.cos(design.heading), np.sin(design.heading)
     if design.height_doubt:
         profile_jac[0, inputs.column(design.height_doubt)] = 1.0
     return Line(

@@ -64,7 +64,10 @@ class Design:
     cants : tuple of (float, float)
         Station and cant (right above left) of the corners of the cant diagram. [mm]
     plan_doubt : str
-        Base input of how far the laid track may stray sideways from the design; empty for none.
+        Base input of how far the laid track may stray sideways from the design, as it starts; empty for none.
+    along_doubt : str
+        Base input of how far it may stray along the direction in which it starts, which is sideways where
+        the line has turned; empty for none.
     height_doubt : str
         Base input of how far it may stray in height; empty for none.
     """
@@ -77,6 +80,7 @@ class Design:
     vertical_curve: float = 0.0
     cants: tuple[tuple[float, float], ...] = ()
     plan_doubt: str = ""
+    along_doubt: str = ""
     height_doubt: str = ""
 
 

@@ -318,7 +318,9 @@ def _newton(
         step_size = float(np.max(np.abs(step)))
         if step_size < 1e-9:
             x = trial
-            return choices.centre + root @ x, _system(choices.centre + root @ x, points, wanted, choices, curves)
+            return choices.centre + root @ x, _system(
+                choices.centre + root @ x, points, wanted, choices, curves
+            )
         try:
             new = _system(choices.centre + root @ trial, points, wanted, choices, curves)
             new_cost = new[0] + 0.5 * trial @ trial
@@ -332,19 +334,27 @@ def _newton(
         x, cost, system = trial, new_cost, new
         damping = 0.0 if damping < 1e-3 else damping / 10.0
     raise NotConvergedError(
-        "the line through the marks does not settle", code="AL001", value=step_size, limit="1e-9",
+        "the line through the marks does not settle",
+        code="AL001",
+        value=step_size,
+        limit="1e-9",
         hint="Check the order of the marks along the line and the number of curves",
     )
 
 
-def _rough_line(points: FloatArray, wanted: FloatArray, curves: int) -> tuple[tuple[float, float], float, FloatArray, FloatArray]:
+def _rough_line(
+    points: FloatArray, wanted: FloatArray, curves: int
+) -> tuple[tuple[float, float], float, FloatArray, FloatArray]:
     """Origin, direction, knots and element guesses from the marks alone."""
     steps = np.hypot(*np.diff(points, axis=0).T)
     s = np.concatenate([[0.0], np.cumsum(steps)])
     length = s[-1]
     degree = min(len(points) - 1, 2 + 3 * curves, 6) if curves else 1
     t = s / length
-    cx, cy = np.polynomial.polynomial.polyfit(t, points[:, 0], degree), np.polynomial.polynomial.polyfit(t, points[:, 1], degree)
+    cx, cy = (
+        np.polynomial.polynomial.polyfit(t, points[:, 0], degree),
+        np.polynomial.polynomial.polyfit(t, points[:, 1], degree),
+    )
     dx0, dy0 = cx[1], cy[1]
     direction = float(np.arctan2(dy0, dx0))
     normal = np.array([-np.sin(direction), np.cos(direction)])
@@ -373,7 +383,9 @@ def _rough_line(points: FloatArray, wanted: FloatArray, curves: int) -> tuple[tu
     return (float(origin[0]), float(origin[1])), direction, knots, elements
 
 
-def _choose(points: FloatArray, wanted: FloatArray, noise: FloatArray, curves: int, floor: float) -> PlanChoices:
+def _choose(
+    points: FloatArray, wanted: FloatArray, noise: FloatArray, curves: int, floor: float
+) -> PlanChoices:
     """Find what is to be held: frame, knots, mean prior and weights of the waviness."""
     origin, direction, knots, elements = _rough_line(points, wanted, curves)
     k, e = len(knots), PER_CURVE * curves
@@ -393,16 +405,32 @@ def _choose(points: FloatArray, wanted: FloatArray, noise: FloatArray, curves: i
     )
     for _ in range(2):  # a pilot with equal weights, then one with the data's weights
         choices = PlanChoices(
-            origin=origin, direction=direction, knots=knots, centre=centre, root=averaged.root,
-            spread=averaged.spread, unseen=None, weights=averaged.weights, weight_matrix=weight_matrix, start=start,
+            origin=origin,
+            direction=direction,
+            knots=knots,
+            centre=centre,
+            root=averaged.root,
+            spread=averaged.spread,
+            unseen=None,
+            weights=averaged.weights,
+            weight_matrix=weight_matrix,
+            start=start,
         )
         start, system = _newton(points, wanted, choices, curves)
         _, _, _, design, o, _, _ = system
         z = -(o.offset - wanted) + design @ (start - centre)
         averaged = average_priors(z, design, noise, priors, log_prior)
     return PlanChoices(
-        origin=origin, direction=direction, knots=knots, centre=centre, root=averaged.root,
-        spread=averaged.spread, unseen=None, weights=averaged.weights, weight_matrix=weight_matrix, start=start,
+        origin=origin,
+        direction=direction,
+        knots=knots,
+        centre=centre,
+        root=averaged.root,
+        spread=averaged.spread,
+        unseen=None,
+        weights=averaged.weights,
+        weight_matrix=weight_matrix,
+        start=start,
     )
 
 
@@ -455,7 +483,9 @@ def fit_plan(
     # dp = -H^-1 [ design^T W dr + (d design)^T W r ] for what was measured
     slope = o.curvature[:, None] * o.ahead_by_state - o.turn_by_state
     turned = (slope / (1.0 - o.curvature * o.offset)[:, None] * pull[:, None]) @ by
-    by_point = (design.T @ choices.weight_matrix)[:, :, None] * o.normal[None] + turned.T[:, :, None] * o.tangent[None]
+    by_point = (design.T @ choices.weight_matrix)[:, :, None] * o.normal[None] + turned.T[
+        :, :, None
+    ] * o.tangent[None]
     right_points = np.einsum("pni,nij->pj", by_point, points.jac)
     right = right_points - design.T @ choices.weight_matrix @ wanted.jac
     jac = -root @ np.linalg.solve(full, root.T @ right)

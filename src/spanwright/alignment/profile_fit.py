@@ -152,14 +152,16 @@ def _design(
 def _design_slope(
     stations: FloatArray, levers: FloatArray, cant_stations: FloatArray, choices: ProfileChoices
 ) -> FloatArray:
-    """Derivative of each design row to its own station."""
+    """Return the derivative of each design row to its own station."""
     n = len(stations)
     ahead = np.zeros((n, 1 + len(choices.grade_knots)))
     ahead[:, 1:] = hat_basis(choices.grade_knots, stations)
     step = 1e-4
 
     def slope(s: FloatArray) -> FloatArray:
-        return (hat_basis(choices.cant_knots, s + step) - hat_basis(choices.cant_knots, s - step)) / (2.0 * step)
+        return (hat_basis(choices.cant_knots, s + step) - hat_basis(choices.cant_knots, s - step)) / (
+            2.0 * step
+        )
 
     top = np.hstack([ahead, -levers[:, None] * slope(stations)])
     bottom = np.hstack([np.zeros((len(cant_stations), ahead.shape[1])), slope(cant_stations)])
@@ -192,7 +194,12 @@ def fit_profile(
     A linear Gaussian estimate, exact in the observed values; the stations' own doubt enters through
     the grade (a mark that lies 1 mm further along a 2 % grade is 0.02 mm higher).
     """
-    z = dv.stack([*(data.heights[k] for k in range(len(data.heights))), *(data.cants[k] for k in range(len(data.cants)))])
+    z = dv.stack(
+        [
+            *(data.heights[k] for k in range(len(data.heights))),
+            *(data.cants[k] for k in range(len(data.cants))),
+        ]
+    )
     s, lever, cs = data.stations.value, data.levers.value, data.cant_stations.value
     if choices is None:
         choices = _choose(data, z, sds, gauge)
@@ -207,7 +214,9 @@ def fit_profile(
     gain = root @ np.linalg.solve(normal, whitened.T @ weight)
     slope = _design_slope(s, lever, cs, choices)
     # dp = H^-1 [ B^T W (dz - dB p) + dB^T W r ]
-    by_station = -gain * (slope @ p)[None, :] + root @ np.linalg.solve(normal, root.T @ (slope.T * pull[None, :]))
+    by_station = -gain * (slope @ p)[None, :] + root @ np.linalg.solve(
+        normal, root.T @ (slope.T * pull[None, :])
+    )
     n = len(s)
     lever_row = np.hstack([np.zeros((n, 1 + len(choices.grade_knots))), -hat_basis(choices.cant_knots, s)])
     by_lever = -gain[:, :n] * (lever_row @ p)[None, :] + root @ np.linalg.solve(
@@ -220,7 +229,10 @@ def fit_profile(
         jac = jac + by_station[:, n:] @ data.cant_stations.padded(width).jac
     jac = jac + by_lever @ data.levers.padded(width).jac
     m = 1 + len(choices.grade_knots)
-    unseen = compressed(np.hstack([root @ np.linalg.solve(normal, np.eye(root.shape[1])), choices.spread]), count=choices.unseen)
+    unseen = compressed(
+        np.hstack([root @ np.linalg.solve(normal, np.eye(root.shape[1])), choices.spread]),
+        count=choices.unseen,
+    )
     return ProfileFit(
         profile=Derived(p[:m], jac[:m]),
         cant=Derived(p[m:], jac[m:]),

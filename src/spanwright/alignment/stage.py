@@ -149,7 +149,9 @@ class Alignments:
             if laid.line.name == name:
                 return laid.line
         raise InputError(
-            "there is no line of this name", code="AL020", value=name,
+            "there is no line of this name",
+            code="AL020",
+            value=name,
             limit=", ".join(laid.line.name for laid in self.lines),
         )
 
@@ -196,7 +198,12 @@ def align(
             line = designed_line(entry, inputs, head_distance)
             lines.append(
                 LaidLine(
-                    line=line, mark_names=(), stations=None, residuals=np.zeros(0), description=(), shortest_wave=0.0
+                    line=line,
+                    mark_names=(),
+                    stations=None,
+                    residuals=np.zeros(0),
+                    description=(),
+                    shortest_wave=0.0,
                 )
             )
             continue
@@ -245,7 +252,9 @@ def mark_offset(mark: Mark, gauge: Derived, head: Derived) -> Derived:
     }
     if mark.rail is None or mark.face is None:
         raise InputError(
-            "a mark on track must say its rail and face", code="AL021", where=mark.name,
+            "a mark on track must say its rail and face",
+            code="AL021",
+            where=mark.name,
             limit="rail left, right or both; face inner, head centre or outer",
         )
     return reach[mark.face] * (1.0 if mark.rail is Rail.LEFT else -1.0)
@@ -262,8 +271,11 @@ def _laid(
     named = [marks[name] for name in given.marks if name in marks and survey.has(f"{name}.x")]
     if len(named) < FEWEST_MARKS:
         raise InputError(
-            "a line needs three placed marks at least", code="AL022", where=given.name,
-            value=", ".join(m.name for m in named) or "none", hint="Mark and measure more points along it",
+            "a line needs three placed marks at least",
+            code="AL022",
+            where=given.name,
+            value=", ".join(m.name for m in named) or "none",
+            hint="Mark and measure more points along it",
         )
     gauge, head = sizes
     points = dv.stack([dv.stack([survey.value(f"{m.name}.x"), survey.value(f"{m.name}.y")]) for m in named])
@@ -281,13 +293,21 @@ def _laid(
     before = len(inputs)
     inputs = inputs.extended(
         tuple(_unseen(given.name, "waviness", k, "sideways between the marks") for k in range(plan_unseen))
-        + tuple(_unseen(given.name, "profile", k, "in height and cant between the marks") for k in range(profile_unseen))
+        + tuple(
+            _unseen(given.name, "profile", k, "in height and cant between the marks")
+            for k in range(profile_unseen)
+        )
     )
     total = len(inputs)
     plan_state = fit.state.padded(total)
     plan_jac = plan_state.jac.copy()
     plan_jac[:, before : before + plan_unseen] = fit.unseen
-    stack = dv.stack([*(profile.profile[k] for k in range(len(profile.profile))), *(profile.cant[k] for k in range(len(profile.cant)))]).padded(total)
+    stack = dv.stack(
+        [
+            *(profile.profile[k] for k in range(len(profile.profile))),
+            *(profile.cant[k] for k in range(len(profile.cant))),
+        ]
+    ).padded(total)
     profile_jac = stack.jac.copy()
     profile_jac[:, before + plan_unseen :] = profile.unseen
     m = len(profile.profile)
@@ -349,8 +369,11 @@ def _profile(
     tilted = [k for k, m in enumerate(named) if survey.has(f"{m.name}.c")]
     if len(high) < 2:
         raise InputError(
-            "a line needs two heights at least", code="AL023", where=named[0].line,
-            value=", ".join(named[k].name for k in high) or "none", hint="Read heights of its rails",
+            "a line needs two heights at least",
+            code="AL023",
+            where=named[0].line,
+            value=", ".join(named[k].name for k in high) or "none",
+            hint="Read heights of its rails",
         )
     empty = Derived(np.zeros(0), np.zeros((0, len(inputs))))
     data = ProfileData(
@@ -384,7 +407,13 @@ def _describe(elements: Derived, sds: FloatArray, surveyed: tuple[float, float])
         add("tangent", at, middle1 - half1)
         add("easement", middle1 - half1, middle1 + half1)
         radius = np.inf if straight else 1.0 / kappa
-        add("tangent" if straight else "arc", middle1 + half1, middle2 - half2, radius, 0.0 if straight else u / kappa**2)
+        add(
+            "tangent" if straight else "arc",
+            middle1 + half1,
+            middle2 - half2,
+            radius,
+            0.0 if straight else u / kappa**2,
+        )
         add("easement", middle2 - half2, middle2 + half2)
         at = middle2 + half2
     add("tangent", at, surveyed[1])

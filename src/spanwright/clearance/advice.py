@@ -14,7 +14,8 @@ import numpy as np
 
 from spanwright.alignment.line import Line, track_point
 from spanwright.alignment.stage import Alignments
-from spanwright.clearance.stage import ClearanceResult, Gap
+from spanwright.clearance.stage import ClearanceInput, ClearanceResult, Gap
+from spanwright.clearance.vehicles import Vehicle
 from spanwright.estimation import derived as dv
 from spanwright.estimation.budget import Candidate, budget, next_reading
 from spanwright.estimation.inputs import Inputs
@@ -65,7 +66,7 @@ def advise(
     structures: Structures,
     clearance: ClearanceResult,
     *,
-    k: float,
+    settings: ClearanceInput,
 ) -> tuple[Advice, ...]:
     """Name the next measurement for every gap that is tight or not proven.
 
@@ -79,23 +80,22 @@ def advise(
         The bridge.
     clearance : ClearanceResult
         The gaps.
-    k : float
-        Coverage factor of the verdicts. [1]
+    settings : ClearanceInput
+        Vehicles and coverage factor.
 
     Returns
     -------
     tuple of Advice
         In the order of the gaps, closest first.
     """
-    inputs = alignments.inputs
+    inputs, k = alignments.inputs, settings.k
+    chords = {run.vehicle.id: _chord(run.vehicle) for run in settings.runs}
     open_gaps = [
         g for g in clearance.gaps if g.verdict in (Verdict.TIGHT, Verdict.NOT_PROVEN) and not g.beyond_reach
     ]
     open_gaps.sort(key=lambda g: float(g.gap.value) - k * g.u)
     common = _repeats(survey, inputs) + _blocks(alignments, structures) + _sizes(inputs)
-    return tuple(
-        _advice(g, common + _at_structure(alignments.line(g.line), g), inputs, k) for g in open_gaps
-    )
+    return tuple(_advice(g, common + _at_structure(alignments.line(g.line), g, chords[g.vehicle]), inputs, k) for g in open_gaps)
 
 
 def _advice(gap: Gap, candidates: tuple[Candidate, ...], inputs: Inputs, k: float) -> Advice:
@@ -173,18 +173,19 @@ def _blocks(alignments: Alignments, structures: Structures) -> tuple[Candidate, 
     n = len(alignments.inputs)
     found = []
     for crossing in alignments.crossings:
-        for rail in crossing.rails:
-            found.append(
-                Candidate(
-                    id=f"{crossing.id}/{rail.upper_rail} over {rail.lower_rail}",
-                    text=(
-                        f"At the crossing, gauge from the {{{rail.lower_rail}}} rail of line {crossing.lower} straight up "
-                        f"to the {{{rail.upper_rail}}} rail of line {crossing.upper} with a stepped block"
-                    ),
-                    jac=rail.separation.padded(n).jac,
-                    sd=BLOCK,
-                )
+        found += [
+            Candidate(
+                id=f"{crossing.id}/{rail.upper_rail} over {rail.lower_rail}",
+                text=(
+                    f"At the crossing, gauge from the {{{rail.lower_rail}}} rail of line {crossing.lower} "
+                    f"straight up to the {{{rail.upper_rail}}} rail of line {crossing.upper} "
+                    "with a stepped block"
+                ),
+                jac=rail.separation.padded(n).jac,
+                sd=BLOCK,
             )
+            for rail in crossing.rails
+        ]
     bearings = {b.support: b for b in structures.bearings}
     lower = structures.choices.crossing.split("/")[2]
     for support in structures.supports:
@@ -219,22 +220,31 @@ def _blocks(alignments: Alignments, structures: Structures) -> tuple[Candidate, 
     return tuple(found)
 
 
-def _at_structure(line: Line, gap: Gap) -> tuple[Candidate, ...]:
-    """A versine and a cross level on the train's own line where the closest point is."""
+def _chord(vehicle: Vehicle) -> float:
+    """Return a chord as long as the vehicle's widest truck spacing, to the next 10 mm."""
+    return 10.0 * float(np.ceil(max(body.truck_spacing for body in vehicle.bodies) / 10.0))
+
+
+def _at_structure(line: Line, gap: Gap, chord: float) -> tuple[Candidate, ...]:
+    """Offer a versine and a cross level on the train's own line where the closest point is."""
     if not np.isfinite(gap.station):
         return ()
     low, high = line.surveyed
-    if not low + 60.0 < gap.station < high - 60.0:
+    half = 0.5 * chord
+    if not low + half < gap.station < high - half:
         return ()
     n = line.plan.jac.shape[-1]
-    s = np.array([gap.station - 60.0, gap.station, gap.station + 60.0])
+    s = np.array([gap.station - half, gap.station, gap.station + half])
     track = track_point(line, s)
     dx, dy = track.x[2] - track.x[0], track.y[2] - track.y[0]
     ordinate = ((track.y[1] - track.y[0]) * dx - (track.x[1] - track.x[0]) * dy) / dv.sqrt(dx * dx + dy * dy)
     return (
         Candidate(
             id=f"versine/{line.name}",
-            text=f"Read the versine of line {line.name} at the structure, on a chord of 120 mm along one rail",
+            text=(
+                f"Read the versine of line {line.name} at the structure, "
+                f"on a chord of {chord:.0f} mm along one rail"
+            ),
             jac=ordinate.padded(n).jac,
             sd=VERSINE,
         ),

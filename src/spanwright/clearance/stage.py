@@ -9,7 +9,6 @@ Read :func:`assess` first.
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from typing import Any
 
 import numpy as np
 

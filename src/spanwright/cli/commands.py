@@ -202,7 +202,7 @@ def advices(plan: Plan) -> tuple[Advice, ...]:
     """
     if plan.structures is None or plan.clearance is None:
         return ()
-    return advise(plan.survey, plan.alignment, plan.structures, plan.clearance, k=coverage(plan))
+    return advise(plan.survey, plan.alignment, plan.structures, plan.clearance, settings=plan.job.clearance)
 
 
 def _print(verb: str, plan: Plan, *, as_json: bool) -> None:
@@ -267,8 +267,8 @@ def status(verb: str, plan: Plan) -> int:
     int
         0 if all that the verb shows is clear, 1 otherwise.
     """
-    if verb == "survey" and plan.survey.suspects:
-        return NOT_CLEAR
+    if verb in ("check", "survey") and plan.survey.suspects:
+        return NOT_CLEAR  # heights and cut sizes rest on them
     if any(f.severity is Severity.STOP for f in plan.findings):
         return NOT_CLEAR
     if verb in ("check", "clearance"):

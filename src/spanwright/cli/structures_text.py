@@ -11,7 +11,8 @@ from spanwright.job import Plan
 from spanwright.structures.given import CapForm, SupportKind
 from spanwright.structures.heights import Bearing
 from spanwright.structures.spans import end_gap, jog, kink
-from spanwright.structures.stage import FittedSpan, Structures
+from spanwright.structures.numbers import FittedSpan
+from spanwright.structures.stage import Structures
 from spanwright.structures.supports import Cut, FittedSupport
 
 CAUTION = "CAUTION: measure before you cut. Clamp the work, cut away from your hand, wear eye protection."

@@ -137,7 +137,11 @@ def doubt_after(target: FloatArray, candidate: Candidate, sds: FloatArray) -> fl
     variance = float(np.sum(a * a * s2))
     covariance = float(np.sum(a * b * s2))
     spread = float(np.sum(b * b * s2)) + candidate.sd**2
-    return float(np.sqrt(max(variance - covariance**2 / spread, 0.0))) if spread > 0 else float(np.sqrt(variance))
+    return (
+        float(np.sqrt(max(variance - covariance**2 / spread, 0.0)))
+        if spread > 0
+        else float(np.sqrt(variance))
+    )
 
 
 def next_reading(

@@ -80,7 +80,8 @@ class Derived:
             a, b = _common(self.jac, other.jac)
             return Derived(
                 self.value * other.value,
-                _spread(a, self, other) * other.value[..., None] + _spread(b, other, self) * self.value[..., None],
+                _spread(a, self, other) * other.value[..., None]
+                + _spread(b, other, self) * self.value[..., None],
             )
         factor = np.asarray(other, dtype=float)
         return Derived(self.value * factor, self.jac * factor[..., None])
@@ -266,7 +267,9 @@ def arctan2(y: Derived, x: Derived) -> Derived:
     """
     r2 = x.value**2 + y.value**2
     a, b = _common(y.jac, x.jac)
-    return Derived(np.arctan2(y.value, x.value), a * (x.value / r2)[..., None] - b * (y.value / r2)[..., None])
+    return Derived(
+        np.arctan2(y.value, x.value), a * (x.value / r2)[..., None] - b * (y.value / r2)[..., None]
+    )
 
 
 def stack(items: Sequence[Derived]) -> Derived:

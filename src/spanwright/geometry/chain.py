@@ -127,7 +127,9 @@ def heading_at(chain: Chain, s: FloatArray) -> FloatArray:
 
 def _pieces(chain: Chain) -> FloatArray:
     """Arc lengths of quadrature pieces: knots, refined where the heading turns fast."""
-    turn = np.abs(np.diff(chain.knots)) * np.maximum(np.abs(chain.curvature[1:]), np.abs(chain.curvature[:-1]))
+    turn = np.abs(np.diff(chain.knots)) * np.maximum(
+        np.abs(chain.curvature[1:]), np.abs(chain.curvature[:-1])
+    )
     parts = np.maximum(1, np.ceil(turn / 0.5).astype(int))
     if np.all(parts == 1):
         return chain.knots

@@ -72,9 +72,7 @@ def span_shapes(
         depth = size(inputs, span.depth_left if side == "left" else span.depth_right)
         pose = _pose(axis, axis.length * -0.5, spacing * sign, tops[("start", side)] - slope * inset, slope)
         sizes = {"length": axis.length, "depth": depth, "flange": flange}
-        shapes.append(
-            replace(template.place(f"{span.name}/girder {side}", pose, sizes), over=given.lower)
-        )
+        shapes.append(replace(template.place(f"{span.name}/girder {side}", pose, sizes), over=given.lower))
     start = (tops[("start", "left")] + tops[("start", "right")]) * 0.5
     end = (tops[("end", "left")] + tops[("end", "right")]) * 0.5
     slope = (end - start) / between
@@ -85,7 +83,9 @@ def span_shapes(
     length = float(axis.length.value)
     ties = ties_template(max(2, int(length / given.tie_pitch)), given.tie_width, tie_length)
     pose = _pose(axis, axis.length * -0.5, 0.0, origin, slope)
-    shapes.append(replace(ties.place(f"{span.name}/ties", pose, {"length": axis.length, "tie": tie}), over=given.lower))
+    shapes.append(
+        replace(ties.place(f"{span.name}/ties", pose, {"length": axis.length, "tie": tie}), over=given.lower)
+    )
     if span.handrail_side and span.handrail_offset and span.handrail_height:
         offset, height = size(inputs, span.handrail_offset), size(inputs, span.handrail_height)
         rail = handrail_template(max(2, int(length / HANDRAIL_POSTS)), HANDRAIL_THICK)
@@ -95,13 +95,18 @@ def span_shapes(
             pose = _pose(axis, axis.length * -0.5, out, origin + tie, slope)
             shapes.append(
                 replace(
-                    rail.place(f"{span.name}/handrail {side}", pose, {"length": axis.length, "height": height}), over=given.upper
+                    rail.place(
+                        f"{span.name}/handrail {side}", pose, {"length": axis.length, "height": height}
+                    ),
+                    over=given.upper,
                 )
             )
     return shapes
 
 
-def support_shapes(given: StructuresInput, inputs: Inputs, fitted: FittedSupport, top: Derived) -> list[Shape]:
+def support_shapes(
+    given: StructuresInput, inputs: Inputs, fitted: FittedSupport, top: Derived
+) -> list[Shape]:
     """Return the parts of one support.
 
     Parameters
@@ -138,13 +143,17 @@ def support_shapes(given: StructuresInput, inputs: Inputs, fitted: FittedSupport
     for name, centre, cut in zip(names, place.columns, fitted.cuts, strict=True):
         template = column_template(PLATE) if bent else block_template()
         sizes = {"deep": deep, "wide": wide, "height": cut.built}
-        shapes.append(template.place(f"{support.name}/{name}", pose(centre[0], centre[1], cut.base + footing), sizes))
+        shapes.append(
+            template.place(f"{support.name}/{name}", pose(centre[0], centre[1], cut.base + footing), sizes)
+        )
         if support.footing:
             foot = {"deep": deep + 2.0, "wide": wide + 2.0, "height": footing}
             if bent:
                 foot = {"deep": deep + 2.0, "wide": wide, "height": footing}
             shapes.append(
-                block_template().place(f"{support.name}/footing of {name}", pose(centre[0], centre[1], cut.base), foot)
+                block_template().place(
+                    f"{support.name}/footing of {name}", pose(centre[0], centre[1], cut.base), foot
+                )
             )
     if bent:
         reach = wide * 0.5 + CAP_OVERHANG
@@ -154,9 +163,7 @@ def support_shapes(given: StructuresInput, inputs: Inputs, fitted: FittedSupport
         length = dv.sqrt(dx * dx + dy * dy)
         tops = [c.base + footing + c.built + cap for c in fitted.cuts]
         slope = (tops[1] - tops[0]) / length
-        beam = Pose(
-            x=start[0], y=start[1], z=tops[0], ahead_x=dx / length, ahead_y=dy / length, slope=slope
-        )
+        beam = Pose(x=start[0], y=start[1], z=tops[0], ahead_x=dx / length, ahead_y=dy / length, slope=slope)
         shapes.append(
             cap_template(PLATE, 8).place(
                 f"{support.name}/cap", beam, {"length": length, "depth": cap, "wide": wide_along}
@@ -165,7 +172,9 @@ def support_shapes(given: StructuresInput, inputs: Inputs, fitted: FittedSupport
     else:
         across = size(inputs, support.cap_across) if support.cap_across else wide
         sizes = {"deep": wide_along, "wide": across, "height": cap}
-        shapes.append(block_template().place(f"{support.name}/cap", pose(place.x, place.y, fitted.soffit), sizes))
+        shapes.append(
+            block_template().place(f"{support.name}/cap", pose(place.x, place.y, fitted.soffit), sizes)
+        )
         if support.kind is SupportKind.ABUTMENT:
             outward = -1.0 if fitted.starts else 1.0
             back = wide_along * (0.5 * outward) + outward * 0.5 * BACKWALL
@@ -174,4 +183,3 @@ def support_shapes(given: StructuresInput, inputs: Inputs, fitted: FittedSupport
             wall = {"deep": nil + BACKWALL, "wide": across, "height": height}
             shapes.append(block_template().place(f"{support.name}/backwall", pose(x, y, fitted.soffit), wall))
     return [replace(s, over=given.lower) for s in shapes]
-

@@ -127,8 +127,6 @@ class Support:
         Bent: cap turned from square to the lower line, left positive. [rad]
     set_out : str
         Base input (value 0): how truly the support is set out along the line.
-    raise_by : str
-        Base input (may move): only for a seat that is made higher on purpose; empty for none.
     along : float or None
         Distance along the upper line from the crossing, where the builder fixes it; None to follow
         from the girders. [mm]
@@ -151,7 +149,6 @@ class Support:
     clear_right: Size | None = None
     turn: float = 0.0
     set_out: str = ""
-    raise_by: str = ""
     along: float | None = None
 
 

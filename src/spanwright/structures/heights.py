@@ -141,7 +141,9 @@ def span_heights(given: StructuresInput, inputs: Inputs, upper: Line, axis: Span
         places.append((x, y, station, offset, railhead, under_tie))
     twist = places[0][5] - places[1][5] - places[2][5] + places[3][5]
     bearings = []
-    for (end, side), sign, (x, y, station, offset, railhead, under_tie) in zip(CORNERS, TWIST, places, strict=True):
+    for (end, side), sign, (x, y, station, offset, railhead, under_tie) in zip(
+        CORNERS, TWIST, places, strict=True
+    ):
         level = twist * (0.25 * sign)
         top = under_tie - level
         layers = [Layer(name="rail", thickness=rail), Layer(name="tie", thickness=tie)]

@@ -18,8 +18,18 @@ FloatArray = np.ndarray
 
 _BOX = np.array(
     [
-        [0, 2, 1], [1, 2, 3], [4, 5, 6], [5, 7, 6], [0, 1, 4], [1, 5, 4],
-        [2, 6, 3], [3, 6, 7], [0, 4, 2], [2, 4, 6], [1, 3, 5], [3, 7, 5],
+        [0, 2, 1],
+        [1, 2, 3],
+        [4, 5, 6],
+        [5, 7, 6],
+        [0, 1, 4],
+        [1, 5, 4],
+        [2, 6, 3],
+        [3, 6, 7],
+        [0, 4, 2],
+        [2, 4, 6],
+        [1, 3, 5],
+        [3, 7, 5],
     ]
 )
 
@@ -137,7 +147,11 @@ class Template:
             measure = np.concatenate([[1.0], v[6:]])
             along, left, up = (corners[:, k] @ measure for k in range(3))
             return np.stack(
-                [v[0] + along * v[3] - left * v[4], v[1] + along * v[4] + left * v[3], v[2] + along * v[5] + up],
+                [
+                    v[0] + along * v[3] - left * v[4],
+                    v[1] + along * v[4] + left * v[3],
+                    v[2] + along * v[5] + up,
+                ],
                 axis=1,
             )
 

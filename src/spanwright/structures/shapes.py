@@ -74,7 +74,9 @@ def build_shape(
         moved = values.astype(complex)
         moved[k] += 1e-30j
         sensitivity[..., k] = np.imag(build(moved)) / 1e-30
-    return Shape(part=part, vertices=vertices, triangles=triangles, controls=controls, sensitivity=sensitivity)
+    return Shape(
+        part=part, vertices=vertices, triangles=triangles, controls=controls, sensitivity=sensitivity
+    )
 
 
 def point_on(shape: Shape, triangle: int, weights: FloatArray) -> Derived:

@@ -103,7 +103,9 @@ def arrange(
         anchor = next((k for k, s in enumerate(given.supports) if s.kind is SupportKind.STRADDLE_BENT), None)
     if anchor is None:
         raise InputError(
-            "nothing says where the supports stand", code="ST001", where="supports",
+            "nothing says where the supports stand",
+            code="ST001",
+            where="supports",
             hint="Give one of them its distance along from the crossing",
         )
     station = [0.0] * len(given.supports)
@@ -117,9 +119,13 @@ def arrange(
         if given.supports[k].along is not None:
             station[k] = own(k)
         elif k > anchor:
-            station[k] = station[k - 1] + _pitch(given, inputs, upper, number=k - 1, start=station[k - 1], direction=1.0, angle=crossing[1])
+            station[k] = station[k - 1] + _pitch(
+                given, inputs, upper, number=k - 1, start=station[k - 1], direction=1.0, angle=crossing[1]
+            )
         else:
-            station[k] = station[k + 1] - _pitch(given, inputs, upper, number=k, start=station[k + 1], direction=-1.0, angle=crossing[1])
+            station[k] = station[k + 1] - _pitch(
+                given, inputs, upper, number=k, start=station[k + 1], direction=-1.0, angle=crossing[1]
+            )
     moved = [
         round(s, 1) + float(inputs[support.shift].value if support.shift else 0.0)
         for s, support in zip(station, given.supports, strict=True)
@@ -133,14 +139,20 @@ def _check_chain(given: StructuresInput) -> None:
     names = [s.name for s in given.supports]
     if len(given.spans) != len(names) - 1:
         raise InputError(
-            "spans and supports do not form one bridge", code="ST003", where="spans", value=len(given.spans),
+            "spans and supports do not form one bridge",
+            code="ST003",
+            where="spans",
+            value=len(given.spans),
             limit=f"{len(names) - 1} spans for {len(names)} supports",
         )
     for span, a, b in zip(given.spans, names[:-1], names[1:], strict=True):
         if (span.start, span.end) != (a, b):
             raise InputError(
-                "a span must lead from each support to the next", code="ST004", where=span.name,
-                value=f"{span.start} to {span.end}", limit=f"{a} to {b}",
+                "a span must lead from each support to the next",
+                code="ST004",
+                where=span.name,
+                value=f"{span.start} to {span.end}",
+                limit=f"{a} to {b}",
             )
 
 

@@ -17,19 +17,15 @@ from spanwright.errors import InputError
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs, size
 from spanwright.estimation.quantity import Quantity
-from spanwright.findings import Finding, Severity
+from spanwright.findings import Finding
 from spanwright.structures.assembly import span_shapes, support_shapes
 from spanwright.structures.given import StructuresInput
-from spanwright.structures.heights import Bearing, SpanHeights, span_heights
+from spanwright.structures.heights import Bearing, span_heights
+from spanwright.structures.numbers import FittedSpan, list_numbers
 from spanwright.structures.shapes import Shape
-from spanwright.structures.spans import SpanAxis, arrange, end_gap, jog, kink, span_axis
+from spanwright.structures.spans import SpanAxis, arrange, span_axis
 from spanwright.structures.supports import FittedSupport, fit_support, footprint
 from spanwright.survey.stage import AdjustedSurvey
-
-#: A span that rocks by more than this is a finding (common practice, no source). [mm]
-ROCKS = 0.1
-#: A step in plan between the axes of two spans that is worth a finding (common practice, no source). [mm]
-JOGS = 0.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -55,25 +51,6 @@ class Arrangement:
     lower_station: float
     cuts: tuple[tuple[str, tuple[float, ...]], ...]
     tie_lengths: tuple[float, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class FittedSpan:
-    """One span, fitted.
-
-    Parameters
-    ----------
-    axis : SpanAxis
-        In plan.
-    heights : SpanHeights
-        Its four bearings.
-    tie_length : float
-        Length of its ties. [mm]
-    """
-
-    axis: SpanAxis
-    heights: SpanHeights
-    tie_length: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -144,7 +121,9 @@ def fit_structures(
     stations = (
         choices.stations
         if choices
-        else arrange(given, inputs, upper, (float(crossing.centre.upper_station.value), float(crossing.angle.value)))
+        else arrange(
+            given, inputs, upper, (float(crossing.centre.upper_station.value), float(crossing.angle.value))
+        )
     )
     lower_station = choices.lower_station if choices else round(float(crossing.centre.lower_station.value), 1)
     at = dict(stations)
@@ -171,9 +150,12 @@ def fit_structures(
             )
         )
     spans = tuple(
-        FittedSpan(axis=a, heights=h, tie_length=t) for a, h, t in zip(axes, heights, tie_lengths, strict=True)
+        FittedSpan(axis=a, heights=h, tie_length=t)
+        for a, h, t in zip(axes, heights, tie_lengths, strict=True)
     )
-    shapes = [s for span in spans for s in span_shapes(given, inputs, span.axis, span.heights, span.tie_length)]
+    shapes = [
+        s for span in spans for s in span_shapes(given, inputs, span.axis, span.heights, span.tie_length)
+    ]
     for fitted in supports:
         shapes += support_shapes(given, inputs, fitted, _approach(given, inputs, upper, fitted.station))
     arrangement = Arrangement(
@@ -183,7 +165,7 @@ def fit_structures(
         cuts=tuple((s.given.name, tuple(c.length for c in s.cuts)) for s in supports),
         tie_lengths=tie_lengths,
     )
-    quantities, findings = _numbers(given, inputs, upper, spans, tuple(supports))
+    quantities, findings = list_numbers(given, inputs, spans, tuple(supports))
     return Structures(
         spans=spans,
         supports=tuple(supports),
@@ -200,14 +182,20 @@ def _crossing(given: StructuresInput, alignments: Alignments, choices: Arrangeme
         found = [c for c in found if c.id == choices.crossing]
     if not found:
         raise InputError(
-            "the two lines do not cross within the survey", code="ST010", where="bridge",
-            value=f"{given.upper} over {given.lower}", hint="Mark and measure both lines past the crossing",
+            "the two lines do not cross within the survey",
+            code="ST010",
+            where="bridge",
+            value=f"{given.upper} over {given.lower}",
+            hint="Mark and measure both lines past the crossing",
         )
     crossing = found[0]
     if crossing.upper != given.upper:
         raise InputError(
-            "the line that is carried lies below the other", code="ST011", where="bridge",
-            value=float(crossing.centre.separation.value), limit=f"{given.upper} on top",
+            "the line that is carried lies below the other",
+            code="ST011",
+            where="bridge",
+            value=float(crossing.centre.separation.value),
+            limit=f"{given.upper} on top",
             hint="Swap upper and lower, or look for a slip in the heights",
         )
     return crossing
@@ -224,85 +212,3 @@ def _tie_length(given: StructuresInput, inputs: Inputs, axis: SpanAxis) -> float
 def _approach(given: StructuresInput, inputs: Inputs, upper: Line, station: float) -> Derived:
     track = track_point(upper, np.array([station]))
     return track.z[0] - size(inputs, given.rail) - size(inputs, given.tie)
-
-
-def _numbers(
-    given: StructuresInput,
-    inputs: Inputs,
-    upper: Line,
-    spans: tuple[FittedSpan, ...],
-    supports: tuple[FittedSupport, ...],
-) -> tuple[tuple[Quantity, ...], tuple[Finding, ...]]:
-    numbers: list[Quantity] = []
-    findings: list[Finding] = []
-
-    def add(id_: str, label: str, value: Derived, unit: str = "mm") -> None:
-        numbers.append(Quantity(id=id_, label=label, unit=unit, value=value.padded(len(inputs))))
-
-    for span in spans:
-        name = span.axis.given.name
-        add(f"{name}/pitch", "pitch", span.axis.pitch)
-        add(f"{name}/shift", "axis shifted to the left of the chord", span.axis.shift)
-        add(f"{name}/middle ordinate", "middle ordinate of the track", span.axis.middle_ordinate)
-        add(f"{name}/worst offset", "track farthest from the axis", span.axis.worst_offset)
-        add(f"{name}/vertical middle ordinate", "track above its chord at mid span", span.heights.vertical_middle_ordinate)
-        add(f"{name}/rocks by", "would rock by", span.heights.rocks_by)
-        rocks = abs(float(span.heights.rocks_by.value))
-        if rocks > ROCKS:
-            findings.append(
-                Finding(
-                    code="ST101", severity=Severity.NOTE, where=name,
-                    text=f"the track over this span is twisted: a rigid span on seats that follow it rocks by {rocks:.2f} mm",
-                    value=rocks, limit=ROCKS,
-                    remedy="The seats are given in one plane; take the quarters up under the ties as listed",
-                    source="common practice, no source",
-                )
-            )
-        for b in span.heights.bearings:
-            add(f"{b.id}/railhead", "railhead over the bearing", b.railhead)
-            add(f"{b.id}/girder top", "top of girder", b.girder_top)
-            add(f"{b.id}/seat", "seat", b.seat)
-            add(f"{b.id}/rail over girder", "track centre left of the girder", b.rail_over_girder)
-    for before, after in zip(spans[:-1], spans[1:], strict=True):
-        where = after.axis.given.start
-        add(f"{where}/kink", "kink between the spans", kink(before.axis, after.axis), "rad")
-        step = jog(before.axis, after.axis)
-        add(f"{where}/jog", "step between the axes", step)
-        for side, sign in (("left", 1.0), ("right", -1.0)):
-            gap = end_gap(before.axis, after.axis, sign, inputs)
-            add(f"{where}/end gap {side}", f"gap between girder ends, {side}", gap)
-            if float(gap.value) - given.k * float(gap.sd(inputs.sds)) < 0.0:
-                findings.append(
-                    Finding(
-                        code="ST102", severity=Severity.WARNING, where=where,
-                        text=f"girder ends may touch on the {side} side", value=float(gap.value), limit=0.0,
-                        remedy="A larger pitch or a larger end gap",
-                    )
-                )
-        if abs(float(step.value)) > JOGS:
-            findings.append(
-                Finding(
-                    code="ST103", severity=Severity.NOTE, where=where,
-                    text=f"the axes of the two spans miss each other by {abs(float(step.value)):.2f} mm",
-                    value=float(step.value), limit=JOGS,
-                    remedy="Let them share their end points, or widen the cap", source="common practice, no source",
-                )
-            )
-    for s in supports:
-        name = s.given.name
-        add(f"{name}/cap top", "top of cap", s.cap_top)
-        add(f"{name}/soffit", "underside of cap", s.soffit)
-        for cut in s.cuts:
-            add(f"{cut.id}/wanted", "length that leaves the thinnest packing", cut.wanted)
-            add(f"{cut.id}/length", "length when cut", cut.built)
-            add(f"{cut.id}/base", "base", cut.base)
-            if cut.trimmed is not None:
-                add(f"{cut.id}/trimmed", "comes off the kit's shaft", cut.trimmed)
-        for seat in s.seats:
-            add(f"{seat.bearing}/packing", "packing", seat.packing)
-            if seat.edge is not None:
-                add(f"{seat.bearing}/edge", "shoe to the edge of the cap", seat.edge)
-        if s.between is not None:
-            add(f"{name}/between shoes", "between the shoes of the two spans", s.between)
-        findings += list(s.findings)
-    return tuple(numbers), tuple(findings)

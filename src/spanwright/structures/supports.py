@@ -6,6 +6,7 @@ A support that is glued down cannot be lowered; its height is corrected by packi
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,33 +18,12 @@ from spanwright.estimation.inputs import Inputs, Size, size
 from spanwright.findings import Finding, Severity
 from spanwright.structures.given import CapForm, StructuresInput, Support, SupportKind
 from spanwright.structures.heights import Bearing
+from spanwright.structures.room import Cap, Footprint, Seat, find_room, room_findings
 from spanwright.structures.spans import SpanAxis
 from spanwright.survey.stage import AdjustedSurvey
 
 #: Cut sizes are rounded down to this. [mm]
 CUT_STEP = 0.1
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Footprint:
-    """Where a support stands in plan.
-
-    Parameters
-    ----------
-    x : Derived
-        Centre of the cap, first coordinate.
-    y : Derived
-        Centre of the cap, second coordinate.
-    across : Derived
-        Unit vector along the cap, to the left of the upper line, shape (2,).
-    columns : tuple of Derived
-        Centres of the shafts or columns, each shape (2,).
-    """
-
-    x: Derived
-    y: Derived
-    across: Derived
-    columns: tuple[Derived, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -72,25 +52,6 @@ class Cut:
     length: float
     trimmed: Derived | None
     built: Derived
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Seat:
-    """Packing and room at one bearing.
-
-    Parameters
-    ----------
-    bearing : str
-        The bearing's id.
-    packing : Derived
-        Thickness that will be left for the packing.
-    edge : Derived or None
-        From the shoe to the nearest edge of the cap, square to the cap; None where girders frame in.
-    """
-
-    bearing: str
-    packing: Derived
-    edge: Derived | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -173,9 +134,7 @@ def footprint(
         across = dv.stack([-dv.sin(angle), dv.cos(angle)])
         half = _or_nil(inputs, support.shaft_across) * 0.5
         reach = (size(inputs, support.clear_left) + half, -(size(inputs, support.clear_right) + half))
-        columns = tuple(
-            dv.stack([track.x[0] + across[0] * r, track.y[0] + across[1] * r]) for r in reach
-        )
+        columns = tuple(dv.stack([track.x[0] + across[0] * r, track.y[0] + across[1] * r]) for r in reach)
         centre = (columns[0] + columns[1]) * 0.5
         facing = np.cos(float(angle.value) - float(there.heading.value[0]))
         if facing < 0.0:  # the cap's left end is the upper line's left
@@ -245,11 +204,9 @@ def fit_support(
     bases = [_base(support, survey, k) for k in range(len(print_.columns))]
     # what each column must reach: at each bearing the seat, or the girder top where girders frame in
     targets = [b.girder_top if level else b.seat for b in bearings]
-    lift = inputs.derived(support.raise_by) if support.raise_by else _or_nil(inputs, None)
-    wanted = [[t + lift - given.packing.thinnest - cap - footing - base for t in targets] for base in bases]
-    lowest = [min(range(len(row)), key=lambda i, r=row: float(r[i].value)) for row in wanted]
+    wanted = [[t - given.packing.thinnest - cap - footing - base for t in targets] for base in bases]
     if cut_lengths is None:
-        cut_lengths = _decide(wanted, cut_error, bases, inputs, given.k)
+        cut_lengths = _decide(wanted, bases, (cut_error, inputs, given.k))
     names = ("shaft",) if len(bases) == 1 else ("column left", "column right")
     cuts = []
     for k, base in enumerate(bases):
@@ -259,7 +216,7 @@ def fit_support(
             Cut(
                 id=f"{support.name}/{names[k]}",
                 base=base,
-                wanted=wanted[k][lowest[k]],
+                wanted=min(wanted[k], key=lambda w: float(w.value)),
                 length=cut_lengths[k],
                 trimmed=None if stock is None else stock - built,
                 built=built,
@@ -267,8 +224,14 @@ def fit_support(
         )
     tops = [c.base + footing + c.built + cap for c in cuts]
     cap_top = tops[0] if len(tops) == 1 else (tops[0] + tops[1]) * 0.5
-    seats, between, findings = _room(support, given, inputs, print_, bearings, shoes, tops, level)
-    findings += _cut_findings(support, given, cuts, seats, inputs)
+    top = _top_at(print_, tops)
+    seats, between = find_room(
+        Cap(place=print_, half=size(inputs, support.cap_along) * 0.5, top=top, level=level), bearings, shoes
+    )
+    findings = [
+        *room_findings(support, given, inputs.sds, seats, between=between),
+        *_cut_findings(cuts),
+    ]
     return FittedSupport(
         given=support,
         station=station,
@@ -284,114 +247,54 @@ def fit_support(
 
 
 def _decide(
-    wanted: list[list[Derived]], cut_error: Derived, bases: list[Derived], inputs: Inputs, k: float
+    wanted: list[list[Derived]], bases: list[Derived], doubt: tuple[Derived, Inputs, float]
 ) -> tuple[float, ...]:
-    """Common safe level of the cap, then each column's length, rounded down."""
+    """Find the common safe level of the cap, then each column's length, rounded down."""
+    cut_error, inputs, k = doubt
     margin = min(
         float(w.value) - k * float((w - cut_error).sd(inputs.sds)) + float(base.value)
         for row, base in zip(wanted, bases, strict=True)
         for w in row
     )
-    return tuple(
-        float(np.floor((margin - float(base.value)) / CUT_STEP + 1e-9) * CUT_STEP) for base in bases
-    )
+    return tuple(float(np.floor((margin - float(base.value)) / CUT_STEP + 1e-9) * CUT_STEP) for base in bases)
 
 
-def _room(
-    support: Support,
-    given: StructuresInput,
-    inputs: Inputs,
-    place: Footprint,
-    bearings: tuple[Bearing, ...],
-    shoes: dict[str, Derived],
-    tops: list[Derived],
-    level: bool,
-) -> tuple[tuple[Seat, ...], Derived | None, list[Finding]]:
-    """Packing at each bearing, distance of each shoe to the cap's edge, gap between two spans' shoes."""
-    half = size(inputs, support.cap_along) * 0.5
-    seats, findings = [], []
-    beside: dict[str, list[tuple[Derived, Derived]]] = {}
-    for b in bearings:
-        dx, dy = b.x - place.x, b.y - place.y
-        ahead = dx * place.across[1] - dy * place.across[0]
-        sideways = dx * place.across[0] + dy * place.across[1]
-        top = tops[0]
-        if len(tops) == 2:
-            apart = place.columns[0] - place.columns[1]
-            part = sideways / dv.sqrt(apart[0] * apart[0] + apart[1] * apart[1]) + 0.5
-            top = tops[1] + (tops[0] - tops[1]) * part
-        target = b.girder_top if level else b.seat
-        packing = target - top
-        shoe = shoes[b.span] * 0.5
-        direction = 1.0 if float(ahead.value) >= 0.0 else -1.0
-        if level:  # the girder frames into the cap's face: no shoe on it
-            seats.append(Seat(bearing=b.id, packing=packing, edge=None))
-            continue
-        edge = half - ahead * direction - shoe
-        beside.setdefault(b.side, []).append((ahead, shoe))
-        seats.append(Seat(bearing=b.id, packing=packing, edge=edge))
-        if float(edge.value) - given.k * float(edge.sd(inputs.sds)) < given.edge:
-            findings.append(
-                Finding(
-                    code="ST110", severity=Severity.WARNING, where=b.id,
-                    text=f"the shoe comes within {float(edge.value):.2f} mm of the cap's edge",
-                    value=float(edge.value), limit=given.edge,
-                    remedy="A wider cap, a shorter shoe, or a smaller end gap",
-                )
-            )
-    between = None
-    gaps = [(b - a) * (1.0 if b.value > a.value else -1.0) - p - q for (a, p), (b, q) in _pairs(beside)]
-    if gaps:
-        between = min(gaps, key=lambda d: float(d.value))
-        if float(between.value) - given.k * float(between.sd(inputs.sds)) < 0.0:
-            findings.append(
-                Finding(
-                    code="ST111", severity=Severity.WARNING, where=support.name,
-                    text="the shoes of the two spans do not find room beside each other",
-                    value=float(between.value), limit=0.0,
-                    remedy="A larger pitch, shorter shoes, or the bearings further in",
-                )
-            )
-    return tuple(seats), between, findings
+def _top_at(place: Footprint, tops: list[Derived]) -> Callable[[Derived], Derived]:
+    """Height of the cap's top at a distance to the left of its middle; straight from column to column."""
+    if len(tops) == 1:
+        return lambda sideways: tops[0]
+    apart = place.columns[0] - place.columns[1]
+    width = dv.sqrt(apart[0] * apart[0] + apart[1] * apart[1])
+    return lambda sideways: tops[1] + (tops[0] - tops[1]) * (sideways / width + 0.5)
 
 
-def _pairs(
-    beside: dict[str, list[tuple[Derived, Derived]]],
-) -> list[tuple[tuple[Derived, Derived], tuple[Derived, Derived]]]:
-    """Shoes of two spans on the same side of a support."""
-    return [(shoes[0], shoes[1]) for shoes in beside.values() if len(shoes) == 2]
-
-
-def _cut_findings(
-    support: Support, given: StructuresInput, cuts: list[Cut], seats: tuple[Seat, ...], inputs: Inputs
-) -> list[Finding]:
+def _cut_findings(cuts: list[Cut]) -> list[Finding]:
     found = []
     for cut in cuts:
         if cut.length <= 0.0:
             found.append(
                 Finding(
-                    code="ST120", severity=Severity.STOP, where=cut.id,
-                    text="there is no height left for the shaft", value=cut.length, limit=0.0,
-                    remedy="A thinner cap, a shallower girder, the cap level with the girders, or raise the line",
+                    code="ST120",
+                    severity=Severity.STOP,
+                    where=cut.id,
+                    text="there is no height left for the shaft",
+                    value=cut.length,
+                    limit=0.0,
+                    remedy=(
+                        "A thinner cap, a shallower girder, the cap level with the girders, or raise the line"
+                    ),
                 )
             )
         if cut.trimmed is not None and float(cut.trimmed.value) < 0.0:
             found.append(
                 Finding(
-                    code="ST121", severity=Severity.STOP, where=cut.id,
-                    text="the kit's shaft is too short", value=float(cut.trimmed.value), limit=0.0,
+                    code="ST121",
+                    severity=Severity.STOP,
+                    where=cut.id,
+                    text="the kit's shaft is too short",
+                    value=float(cut.trimmed.value),
+                    limit=0.0,
                     remedy="Stand it on a plinth, or pack more than the packing layer allows",
-                )
-            )
-    for seat in seats:
-        p, u = float(seat.packing.value), float(seat.packing.sd(inputs.sds))
-        if p + given.k * u > given.packing.most:
-            found.append(
-                Finding(
-                    code="ST122", severity=Severity.WARNING, where=seat.bearing,
-                    text=f"packing of {p:.2f} mm may become thicker than looks right",
-                    value=p, limit=given.packing.most,
-                    remedy="Step the cap, or measure the heights here better before the shaft is cut",
                 )
             )
     return found

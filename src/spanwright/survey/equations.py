@@ -193,7 +193,7 @@ def past_edge(q: list[Jet]) -> Jet:
 
 
 def itself(q: list[Jet]) -> Jet:
-    """A coordinate read directly.
+    """Return a coordinate that was read directly.
 
     Parameters
     ----------

@@ -80,7 +80,10 @@ def _known(given: SurveyInput) -> None:
         for mark in reading.marks:
             if mark not in names:
                 raise InputError(
-                    "there is no mark of this name", code="SU003", where=reading.id, value=mark,
+                    "there is no mark of this name",
+                    code="SU003",
+                    where=reading.id,
+                    value=mark,
                     hint="List it under marks or mend the name",
                 )
         if len(set(reading.marks)) != len(reading.marks):
@@ -112,7 +115,9 @@ def build_network(given: SurveyInput, inputs: Inputs) -> Network:
     _known(given)
     readings = tuple(r for r in given.readings if r.id not in given.set_aside)
     if not readings:
-        raise InputError("there are no readings", code="SU005", where="survey", hint="Enter what was measured")
+        raise InputError(
+            "there are no readings", code="SU005", where="survey", hint="Enter what was measured"
+        )
     shared = tuple(s for s in given.shared if any(s in (r.scale, r.zero) for r in readings))
     names = list(dict.fromkeys(name for r in readings for name in _needs(r)))
     held_values = _datum(given, names)
@@ -142,46 +147,70 @@ def build_network(given: SurveyInput, inputs: Inputs) -> Network:
 
 
 def _datum(given: SurveyInput, names: list[str]) -> dict[str, float]:
+    """Return what the datum holds, by unknown."""
     datum = given.datum
     marks = {mark.name for mark in given.marks}
-    heights = any(n.endswith(".z") for n in names)
-    plan = any(n.endswith((".x", ".y")) for n in names)
+    axes = {n.rpartition(".")[2] for n in names}
+    plan, heights = bool(axes & {"x", "y"}), "z" in axes
     wanted: list[tuple[str, str, float]] = []
     if datum.kind is DatumKind.FIXED:
         wanted = list(datum.fixed)
-        if plan and not any(axis in "xy" for _, axis, _ in wanted):
+        held = {axis for _, axis, _ in wanted}
+        if plan and not held & {"x", "y"}:
             raise InputError("the datum holds no place in plan", code="SU007", where="datum")
-        if heights and not any(axis == "z" for _, axis, _ in wanted):
+        if heights and "z" not in held:
             raise InputError("the datum holds no height", code="SU008", where="datum")
     elif datum.kind is DatumKind.MINIMAL:
-        if plan:
-            wanted = [(datum.at, "x", 0.0), (datum.at, "y", 0.0), (datum.towards, "y", 0.0)]
-        if heights:
-            wanted.append((datum.height, "z", 0.0))
+        places = [(datum.at, "x", 0.0), (datum.at, "y", 0.0), (datum.towards, "y", 0.0)]
+        wanted = (places if plan else []) + ([(datum.height, "z", 0.0)] if heights else [])
+    else:
+        _check_free(given, names)
     for mark, _, _ in wanted:
         if mark not in marks:
             raise InputError(
-                "the datum names a mark that is not there", code="SU009", where="datum", value=mark or "(nothing)",
+                "the datum names a mark that is not there",
+                code="SU009",
+                where="datum",
+                value=mark or "(nothing)",
                 hint="Name a mark that is listed under marks",
             )
     if datum.kind is DatumKind.MINIMAL and plan and datum.at == datum.towards:
         raise InputError("the datum needs two different marks", code="SU010", where="datum", value=datum.at)
-    oriented = (
-        Kind.BEARING, Kind.COORDINATE_X, Kind.COORDINATE_Y, Kind.COORDINATE_Z, Kind.PLUMB_X, Kind.PLUMB_Y,
-    )  # fmt: skip
-    if datum.kind is DatumKind.FREE and any(r.kind in oriented for r in given.readings):
+    return {f"{mark}.{axis}": value for mark, axis, value in wanted}
+
+
+#: Readings that know a direction of the frame, or a place in it.
+FRAMED = frozenset(
+    {
+        Kind.BEARING,
+        Kind.COORDINATE_X,
+        Kind.COORDINATE_Y,
+        Kind.COORDINATE_Z,
+        Kind.PLUMB_X,
+        Kind.PLUMB_Y,
+    }
+)
+
+
+def _check_free(given: SurveyInput, names: list[str]) -> None:
+    """Refuse a free datum where the readings or the missing rough places contradict it."""
+    if any(r.kind in FRAMED for r in given.readings):
         raise InputError(
-            "a free datum cannot be used with bearings, coordinates or plumbs", code="SU011", where="datum",
+            "a free datum cannot be used with bearings, coordinates or plumbs",
+            code="SU011",
+            where="datum",
             hint="Choose a minimal or a fixed datum",
         )
     rough = {mark.name for mark in given.marks if mark.rough is not None}
     placed = {n.rpartition(".")[0] for n in names if n.endswith((".x", ".y"))}
-    if datum.kind is DatumKind.FREE and placed - rough:
+    if placed - rough:
         raise InputError(
-            "a free datum needs a rough place for every mark: they are its frame", code="SU012", where="datum",
-            value=", ".join(sorted(placed - rough)), hint="Give rough places, or choose a minimal datum",
+            "a free datum needs a rough place for every mark: they are its frame",
+            code="SU012",
+            where="datum",
+            value=", ".join(sorted(placed - rough)),
+            hint="Give rough places, or choose a minimal datum",
         )
-    return {f"{mark}.{axis}": value for mark, axis, value in wanted}
 
 
 def _equation(kind: Kind, reach: FloatArray, rails: FloatArray) -> Callable[[list[Jet]], Jet]:
@@ -192,8 +221,10 @@ def _equation(kind: Kind, reach: FloatArray, rails: FloatArray) -> Callable[[lis
     return EQUATIONS[kind]
 
 
-def _with_tool(equation: Callable[[list[Jet]], Jet], scaled: bool, zeroed: bool) -> Callable[[list[Jet]], Jet]:
-    """What the tool shows: ``true (1 + scale) + zero``."""
+def _with_tool(
+    equation: Callable[[list[Jet]], Jet], *, scaled: bool, zeroed: bool
+) -> Callable[[list[Jet]], Jet]:
+    """Return what the tool shows: ``true (1 + scale) + zero``."""
     extra = int(scaled) + int(zeroed)
 
     def shown(q: list[Jet]) -> Jet:
@@ -238,7 +269,7 @@ def build_problem(network: Network, start: FloatArray) -> Problem:
             Batch(
                 rows=np.array(rows),
                 unknowns=np.array(unknowns),
-                function=_with_tool(equation, scaled, zeroed),
+                function=_with_tool(equation, scaled=scaled, zeroed=zeroed),
                 turn=2.0 * pi if kind in ANGULAR else 0.0,
             )
         )
@@ -309,7 +340,7 @@ def inner_constraints(network: Network, values: FloatArray) -> FloatArray:
     columns = []
     if (axes == "x").any():
         columns += [(axes == "x").astype(float), (axes == "y").astype(float)]
-        at = {n: v for n, v in zip(network.names, values, strict=True)}
+        at = dict(zip(network.names, values, strict=True))
         cx, cy = values[axes == "x"].mean(), values[axes == "y"].mean()
         turn = np.zeros(len(axes))
         for k, mark in enumerate(marks):

@@ -67,17 +67,8 @@ def rough_heights(given: SurveyInput, network: Network) -> dict[str, float]:
             known.setdefault(r.marks[0], float(value))
     if need and not known:
         known[given.datum.height or need[0]] = 0.0
-    while True:
-        before = len(known)
-        for r, value in zip(network.readings, network.observed.value, strict=False):
-            if r.kind in (Kind.HEIGHT, Kind.STEPPED_BLOCK):
-                upper, lower = r.marks
-                if lower in known and upper not in known:
-                    known[upper] = known[lower] + float(value)
-                elif upper in known and lower not in known:
-                    known[lower] = known[upper] - float(value)
-        if len(known) == before:
-            break
+    while _spread(network, known):
+        pass
     for r in network.readings:
         if r.kind is Kind.LEVEL_ANGLE:  # good enough to start from
             a, b = r.marks
@@ -92,6 +83,19 @@ def rough_heights(given: SurveyInput, network: Network) -> dict[str, float]:
             hint="Read its height from another mark, or say that the tape was held level",
         )
     return known
+
+
+def _spread(network: Network, known: dict[str, float]) -> bool:
+    """Carry known heights one reading further; tell whether that gave a new one."""
+    before = len(known)
+    for r, value in zip(network.readings, network.observed.value, strict=False):
+        if r.kind in (Kind.HEIGHT, Kind.STEPPED_BLOCK):
+            upper, lower = r.marks
+            if lower in known:
+                known.setdefault(upper, known[lower] + float(value))
+            elif upper in known:
+                known[lower] = known[upper] - float(value)
+    return len(known) > before
 
 
 class _Placer:
@@ -288,21 +292,7 @@ def rough_places(given: SurveyInput, network: Network) -> RoughPlaces:
     heights = rough_heights(given, network)
     placer = _Placer(given, network, heights)
     need = [m.name for m in given.marks if any(f"{m.name}.{a}" in network.names for a in "xy")]
-    held = dict(zip(network.names, network.held, strict=True))
-    free = dict(zip(network.names, network.free, strict=True))
-    for mark in given.marks:
-        fixed = [not free.get(f"{mark.name}.{a}", True) for a in "xy"]
-        if all(fixed):
-            placer.at[mark.name] = (float(held[f"{mark.name}.x"]), float(held[f"{mark.name}.y"]))
-        elif mark.rough is not None and mark.name in need:
-            placer.at[mark.name] = mark.rough
-    xy: dict[str, dict[str, float]] = {}
-    for r, value, _ in placer.readings:
-        if r.kind in (Kind.COORDINATE_X, Kind.COORDINATE_Y):
-            xy.setdefault(r.marks[0], {})[r.kind.value[-1]] = float(value)
-    for name, both in xy.items():
-        if len(both) == 2:
-            placer.at.setdefault(name, (both["x"], both["y"]))
+    _known_places(given, network, placer, need)
     _seed(given, placer, need)
     while waiting := [m for m in need if m not in placer.at]:
         waiting.sort(key=lambda m: -placer.ties(m))
@@ -321,6 +311,24 @@ def rough_places(given: SurveyInput, network: Network) -> RoughPlaces:
         elif owner and axis == "z":
             start[k] = heights[owner]
     return RoughPlaces(start=start, two_sided=tuple(placer.two_sided))
+
+
+def _known_places(given: SurveyInput, network: Network, placer: _Placer, need: list[str]) -> None:
+    """Place what the datum holds, what has a rough place, and what was read as coordinates."""
+    held = dict(zip(network.names, network.held, strict=True))
+    free = dict(zip(network.names, network.free, strict=True))
+    for mark in given.marks:
+        if not any(free.get(f"{mark.name}.{a}", True) for a in "xy"):
+            placer.at[mark.name] = (float(held[f"{mark.name}.x"]), float(held[f"{mark.name}.y"]))
+        elif mark.rough is not None and mark.name in need:
+            placer.at[mark.name] = mark.rough
+    read: dict[str, dict[Kind, float]] = {}
+    for r, value, _ in placer.readings:
+        if r.kind in (Kind.COORDINATE_X, Kind.COORDINATE_Y):
+            read.setdefault(r.marks[0], {})[r.kind] = float(value)
+    for name, both in read.items():
+        if len(both) == 2:
+            placer.at.setdefault(name, (both[Kind.COORDINATE_X], both[Kind.COORDINATE_Y]))
 
 
 def _seed(given: SurveyInput, placer: _Placer, need: list[str]) -> None:

@@ -16,9 +16,15 @@ from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs
 from spanwright.estimation.reliability import Suspects, critical_value, find_suspects
 from spanwright.findings import Finding, Severity
-from spanwright.survey.network import Network, build_network, build_problem, centred_heights, inner_constraints
+from spanwright.survey.network import (
+    Network,
+    build_network,
+    build_problem,
+    centred_heights,
+    inner_constraints,
+)
 from spanwright.survey.readings import DatumKind, Mark, SurveyInput
-from spanwright.survey.rough import reflect, rough_places
+from spanwright.survey.rough import RoughPlaces, reflect, rough_places
 
 FloatArray = np.ndarray
 
@@ -124,7 +130,9 @@ class AdjustedSurvey:
         """
         if name not in self.names:
             raise NoSolutionError(
-                f"nothing was read that gives {name}", code="SU023", where=name.rpartition(".")[0],
+                f"nothing was read that gives {name}",
+                code="SU023",
+                where=name.rpartition(".")[0],
                 hint="Measure it",
             )
         return self.values[self.names.index(name)]
@@ -156,7 +164,7 @@ def adjust_survey(given: SurveyInput, inputs: Inputs) -> AdjustedSurvey:
     """
     network = build_network(given, inputs)
     rough = rough_places(given, network)
-    adjustment = _solve(given, network, rough.start)
+    adjustment = _solve(given, network, _better_hand(given, network, rough))
     adjustment = _right_side(given, network, adjustment, rough.two_sided)
     values = Derived(adjustment.values, adjustment.by_observed @ network.observed.jac)
     ids = tuple(r.id for r in network.readings) + network.shared
@@ -198,19 +206,36 @@ def _mirrored(network: Network, values: FloatArray, mark: str, a: str, b: str) -
     return start
 
 
+def _may_be_mirrored(given: SurveyInput, two_sided: tuple[tuple[str, str, str], ...]) -> bool:
+    hinted = any(m.rough is not None for m in given.marks)
+    return bool(two_sided) and given.datum.kind is not DatumKind.FIXED and not hinted
+
+
+def _all_mirrored(network: Network, values: FloatArray) -> FloatArray:
+    start = values.copy()
+    start[[k for k, n in enumerate(network.names) if n.endswith(".y")]] *= -1.0
+    return start
+
+
+def _better_hand(given: SurveyInput, network: Network, rough: RoughPlaces) -> FloatArray:
+    """Start from the layout or its mirror image, whichever the readings like better.
+
+    The steps from the wrong one may never settle.
+    """
+    if not _may_be_mirrored(given, rough.two_sided):
+        return rough.start
+    starts = (rough.start, _all_mirrored(network, rough.start))
+    return min(starts, key=lambda start: misfit(build_problem(network, start), start))
+
+
 def _right_side(
     given: SurveyInput, network: Network, best: Adjustment, two_sided: tuple[tuple[str, str, str], ...]
 ) -> Adjustment:
     """Try the mirrored places; keep the better fit, refuse when both fit."""
-    index = {n: k for k, n in enumerate(network.names)}
     hinted = {m.name for m in given.marks if m.rough is not None}
-    whole = [n for n in network.names if n.endswith(".y")]
-    sided = bool(two_sided) and given.datum.kind is not DatumKind.FIXED and not hinted
     trials: list[tuple[str, FloatArray]] = []
-    if sided:
-        start = best.values.copy()
-        start[[index[n] for n in whole]] *= -1.0
-        trials.append(("the whole layout", start))
+    if _may_be_mirrored(given, two_sided):
+        trials.append(("the whole layout", _all_mirrored(network, best.values)))
     trials += [(m, _mirrored(network, best.values, m, a, b)) for m, a, b in two_sided if m not in hinted]
     for mark, start in trials:
         fits = best.chi_square < 4.0 * max(best.degrees_of_freedom, 1)
@@ -286,8 +311,8 @@ def _findings(
                 remedy="Restate the tools' doubts if they were guessed",
             )
         )
-    for key in sorted(given.set_aside):
-        found.append(
-            Finding(code="SU104", severity=Severity.NOTE, where=key, text="set aside by the builder: not used")
-        )
+    found += [
+        Finding(code="SU104", severity=Severity.NOTE, where=key, text="set aside by the builder: not used")
+        for key in sorted(given.set_aside)
+    ]
     return tuple(found)

@@ -58,14 +58,14 @@ def test_page_is_not_stale(maker, plan, text):
     assert NUMBER.sub("#", fresh) == NUMBER.sub("#", text), "run: python docs/make_hand_calculation.py"
     pairs = zip(NUMBER.findall(fresh), NUMBER.findall(text), strict=True)
     # the last digit may round differently on another machine
-    assert all(abs(float(a) - float(b)) < 0.0015 for a, b in pairs), "run: python docs/make_hand_calculation.py"
+    assert all(abs(float(a) - float(b)) < 0.0015 for a, b in pairs), (
+        "run: python docs/make_hand_calculation.py"
+    )
 
 
 def railheads(page, text) -> dict[str, float]:
     apart = named(text, "The rail heads are")
-    return {
-        name: z - cant * offset / apart for name, (_, z, cant, offset, _) in page["railhead H"].items()
-    }
+    return {name: z - cant * offset / apart for name, (_, z, cant, offset, _) in page["railhead H"].items()}
 
 
 def test_railheads_follow_from_height_cant_and_offset(page, text, plan):

@@ -207,7 +207,7 @@ def test_spans_share_what_the_bridge_says_once(job):
 
 
 def test_supports(job):
-    job.replace('base       = "g2"', 'base = "g2"\nshift = "-1.5"\nraise_by = "0.5"\ncut = { sd = "0.4" }')
+    job.replace('base       = "g2"', 'base = "g2"\nshift = "-1.5"\ncut = { sd = "0.4" }')
     loaded = job.load()
     town, bent, yard = loaded.structures.supports
     assert [s.kind for s in (town, bent, yard)] == [
@@ -218,7 +218,6 @@ def test_supports(job):
     assert loaded.inputs["supports/bent/clear/left"].kind == "setting out"
     shift = loaded.inputs[yard.shift]
     assert (shift.value, shift.sd, shift.kind) == (-1.5, 0.0, "may move")
-    assert (loaded.inputs[yard.raise_by].value, town.raise_by) == (0.5, "")
     assert [loaded.inputs[s.cut].sd for s in (town, yard)] == [0.2, 0.4]
     assert loaded.inputs[town.set_out].sd == 0.3
     assert "common practice, no source" in loaded.inputs[town.set_out].label

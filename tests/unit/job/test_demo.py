@@ -7,13 +7,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from truth import demo
 
 from spanwright.clearance.advice import advise
 from spanwright.files.job_file import load_job
 from spanwright.findings import Verdict
 from spanwright.job import derive
 from spanwright.survey.stage import adjust_survey
+from truth import demo
 
 K4 = 4.0  # so many doubts off the truth would be a fault
 
@@ -83,7 +83,7 @@ def test_close_calls(plan):
 
 def test_what_to_measure_next_is_said_for_each_open_gap(plan):
     open_gaps = [g for g in plan.clearance.gaps if g.verdict is not Verdict.CLEAR]
-    found = advise(plan.survey, plan.alignment, plan.structures, plan.clearance, k=2.0)
+    found = advise(plan.survey, plan.alignment, plan.structures, plan.clearance, settings=plan.job.clearance)
     assert {a.gap for a in found} == {g.id for g in open_gaps}
     assert all(a.text for a in found)
     assert all(a.after <= a.before for a in found)
@@ -120,5 +120,3 @@ def test_shafts_are_cut_low(plan):
         assert lowest >= plan.job.structures.packing.thinnest - 1e-6
         for cut in support.cuts:
             assert cut.length < float(cut.wanted.value)
-
-

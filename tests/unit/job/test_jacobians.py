@@ -12,10 +12,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from truth import demo
 
 from spanwright.files.job_file import load_job
 from spanwright.job import Job, Plan, derive, same
+from truth import demo
 
 TOLERANCE = 1e-4
 STEP = 0.03  # of the input's doubt
@@ -39,7 +39,11 @@ def alignment(p: Plan):
     found = {}
     for laid in p.alignment.lines:
         line = laid.line
-        found |= {f"{line.name} plan": line.plan, f"{line.name} profile": line.profile, f"{line.name} cant": line.cant}
+        found |= {
+            f"{line.name} plan": line.plan,
+            f"{line.name} profile": line.profile,
+            f"{line.name} cant": line.cant,
+        }
         found[f"{line.name} stations"] = laid.stations
     for crossing in p.alignment.crossings:
         found[f"{crossing.id} angle"] = crossing.angle
@@ -94,12 +98,19 @@ def worst(job, plan, outputs, columns, *, stages):
     trimmed = replace(job, **dict.fromkeys({"structures", "clearance"} - set(stages)))
     choices = replace(plan.choices, **dict.fromkeys({"structures", "clearance"} - set(stages)))
     found = (0.0, "")
-    names = [name for name, v in outputs(plan).items() for _ in range(np.size(v[0] if isinstance(v, tuple) else v.value))]
+    names = [
+        name
+        for name, v in outputs(plan).items()
+        for _ in range(np.size(v[0] if isinstance(v, tuple) else v.value))
+    ]
     for column in columns:
         step = np.zeros(len(x))
         step[column] = STEP * sds[column]
         ends = [
-            flat(outputs(derive(replace(trimmed, inputs=job.inputs.with_values(x + s * step)), choices)), len(plan.inputs))[0]
+            flat(
+                outputs(derive(replace(trimmed, inputs=job.inputs.with_values(x + s * step)), choices)),
+                len(plan.inputs),
+            )[0]
             for s in (1.0, -1.0)
         ]
         slope = (ends[0] - ends[1]) / (2.0 * step[column])

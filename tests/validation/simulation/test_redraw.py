@@ -10,6 +10,7 @@ from concurrent.futures import ProcessPoolExecutor
 from math import sqrt
 
 import pytest
+
 from truth import redraw
 
 DRAWS = int(os.environ.get("SPANWRIGHT_DRAWS", "1000"))

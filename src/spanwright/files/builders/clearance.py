@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from math import hypot
+
 from spanwright.clearance.stage import ClearanceInput, Run
+from spanwright.clearance.witness import SearchSettings
 from spanwright.files.builders.context import Context
 from spanwright.files.builders.vehicles import build_vehicle
 from spanwright.files.schema.base import Quantity
@@ -13,6 +16,10 @@ from spanwright.files.source import Keys
 #: Common practice, no source: 1.5 and 2 mm in 1:160.
 SIDE_FULL = 240.0
 ABOVE_FULL = 320.0
+#: Gaps beyond this, and beyond three times the margins, are only said to be more. [mm]
+REACH = 15.0
+#: Other closest points up to this above the least gap are kept for the joint bound. [mm]
+ALSO_WITHIN = 1.5
 
 
 def default_margin(scale: float, full: float) -> float:
@@ -84,4 +91,5 @@ def build_clearance(ctx: Context, job: Job, *, k: float) -> ClearanceInput | Non
             if line in entry.runs_on[:m]:
                 raise ctx.source.error(here, "this line stands here twice", code="JO064", value=line)
             runs.append(Run(line=line, vehicle=vehicle))
-    return ClearanceInput(runs=tuple(runs), margin_side=side, margin_above=above, k=k)
+    search = SearchSettings(reach=max(REACH, 3.0 * hypot(side, above)), also_within=ALSO_WITHIN)
+    return ClearanceInput(runs=tuple(runs), margin_side=side, margin_above=above, k=k, search=search)

@@ -262,6 +262,15 @@ def _design(ctx: Context, name: str, table: LineTable, datum: Datum) -> Design:
             label=f"{stray}, sideways",
             kind="setting out",
         ),
+        along_doubt=sizes.still_to_do(
+            ctx,
+            (*keys, "strays_plan"),
+            f"lines/{name}/along",
+            table.strays_plan,
+            default=STRAY,
+            label=f"{stray}, along its first direction",
+            kind="setting out",
+        ),
         height_doubt=sizes.still_to_do(
             ctx,
             (*keys, "strays_height"),

@@ -11,7 +11,6 @@ from spanwright.files.schema.base import Doubt
 from spanwright.files.schema.base import Size as SizeTable
 from spanwright.files.source import Keys
 
-
 #: How a size's label says where it comes from, where "by" would not read well.
 SAID_OF = {"to be cut": ", as it is to be cut", "nominal": ", nominal"}
 

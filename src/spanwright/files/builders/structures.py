@@ -142,6 +142,14 @@ def _end_to_end(ctx: Context, job: Job) -> None:
             value=f"{len(job.spans)} spans and {len(names)} supports",
             limit=f"{len(names) - 1} spans",
         )
+    if all(s.along is None and s.kind != "straddle bent" for s in job.supports):
+        raise ctx.source.error(
+            ("supports",),
+            "nothing says where the supports stand",
+            code="JO055",
+            limit='along = "..." for one of them: from the crossing along the upper line, '
+            f"positive towards {ctx.words.finish}",
+        )
     for k, span in enumerate(job.spans):
         for key, written, wanted in (("from", span.start, names[k]), ("to", span.end, names[k + 1])):
             ctx.choice(

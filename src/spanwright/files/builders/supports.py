@@ -80,16 +80,6 @@ def build_support(ctx: Context, number: int, table: SupportTable, marks: dict[st
         return None if own is None else measured(key, what, own)
 
     clear = _clear(ctx, keys, table, name)
-    raised = ""
-    if table.raise_by is not None:
-        value = ctx.length((*keys, "raise_by"), table.raise_by)
-        raised = sizes.free(
-            ctx,
-            (*keys, "raise_by"),
-            f"supports/{name}/raise_by",
-            value=value,
-            label=f"seat of {name} raised by",
-        )
     label = f"how truly {name} is "
     return Support(
         name=name,
@@ -131,7 +121,6 @@ def build_support(ctx: Context, number: int, table: SupportTable, marks: dict[st
             label=f"{label}set out",
             kind="setting out",
         ),
-        raise_by=raised,
         along=None if table.along is None else ctx.length((*keys, "along"), table.along),
     )
 

@@ -121,7 +121,6 @@ class Support(Table):
     turn: Quantity | None = None
     cut: Doubt | None = None
     set_out: Doubt | None = None
-    raise_by: Quantity | None = None
 
 
 class Handrail(Table):

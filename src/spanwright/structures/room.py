@@ -1,0 +1,194 @@
+"""What finds room on a cap: packing at each bearing, shoes and edges, the shoes of two spans."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from spanwright.estimation.derived import Derived
+from spanwright.findings import Finding, Severity
+from spanwright.structures.given import StructuresInput, Support
+from spanwright.structures.heights import Bearing
+
+FloatArray = np.ndarray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Footprint:
+    """Where a support stands in plan.
+
+    Parameters
+    ----------
+    x : Derived
+        Centre of the cap, first coordinate.
+    y : Derived
+        Centre of the cap, second coordinate.
+    across : Derived
+        Unit vector along the cap, to the left of the upper line, shape (2,).
+    columns : tuple of Derived
+        Centres of the shafts or columns, each shape (2,).
+    """
+
+    x: Derived
+    y: Derived
+    across: Derived
+    columns: tuple[Derived, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Seat:
+    """Packing and room at one bearing.
+
+    Parameters
+    ----------
+    bearing : str
+        The bearing's id.
+    packing : Derived
+        Thickness that will be left for the packing.
+    edge : Derived or None
+        From the shoe to the nearest edge of the cap, square to the cap; None where girders frame in.
+    """
+
+    bearing: str
+    packing: Derived
+    edge: Derived | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Cap:
+    """The top of a support.
+
+    Parameters
+    ----------
+    place : Footprint
+        Where it lies.
+    half : Derived
+        Half its size square to itself.
+    top : callable
+        Height of its top at a distance to the left of its middle.
+    level : bool
+        True where girders frame into its face instead of standing on it.
+    """
+
+    place: Footprint
+    half: Derived
+    top: Callable[[Derived], Derived]
+    level: bool
+
+
+def find_room(
+    cap: Cap, bearings: tuple[Bearing, ...], shoes: dict[str, Derived]
+) -> tuple[tuple[Seat, ...], Derived | None]:
+    """Return packing and edge distance at each bearing, and the gap between two spans' shoes.
+
+    Parameters
+    ----------
+    cap : Cap
+        The cap.
+    bearings : tuple of Bearing
+        What stands on it, or frames into it.
+    shoes : dict
+        Length of a shoe by span.
+
+    Returns
+    -------
+    seats : tuple of Seat
+        One a bearing.
+    between : Derived or None
+        The least gap between shoes of two spans on the same side; None where there are none.
+    """
+    seats = []
+    standing: dict[str, list[tuple[Derived, Derived]]] = {}
+    across = cap.place.across
+    for b in bearings:
+        dx, dy = b.x - cap.place.x, b.y - cap.place.y
+        ahead = dx * across[1] - dy * across[0]
+        top = cap.top(dx * across[0] + dy * across[1])
+        if cap.level:
+            seats.append(Seat(bearing=b.id, packing=b.girder_top - top, edge=None))
+            continue
+        shoe = shoes[b.span] * 0.5
+        edge = cap.half - ahead * (1.0 if float(ahead.value) >= 0.0 else -1.0) - shoe
+        seats.append(Seat(bearing=b.id, packing=b.seat - top, edge=edge))
+        standing.setdefault(b.side, []).append((ahead, shoe))
+    gaps = []
+    for side in standing.values():
+        for (a, half_a), (b_, half_b) in combinations(side, 2):
+            gaps.append((b_ - a) * (1.0 if b_.value > a.value else -1.0) - half_a - half_b)
+    return tuple(seats), min(gaps, key=lambda d: float(d.value)) if gaps else None
+
+
+def room_findings(
+    support: Support,
+    given: StructuresInput,
+    sds: FloatArray,
+    seats: tuple[Seat, ...],
+    *,
+    between: Derived | None,
+) -> list[Finding]:
+    """Say what does not find room, or may not.
+
+    Parameters
+    ----------
+    support : Support
+        The support.
+    given : StructuresInput
+        What is wanted: edge distance, packing, k.
+    sds : ndarray, shape (n,)
+        Doubts of the base inputs. [any]
+    seats : tuple of Seat
+        Packing and edges.
+    between : Derived or None
+        Gap between the shoes of two spans.
+
+    Returns
+    -------
+    list of Finding
+        Empty if all find room.
+    """
+    found = []
+    for seat in seats:
+        if seat.edge is not None:
+            edge = float(seat.edge.value)
+            if edge - given.k * float(seat.edge.sd(sds)) < given.edge:
+                where = f"{edge:.2f} mm inside" if edge >= 0.0 else f"{-edge:.2f} mm beyond"
+                found.append(
+                    Finding(
+                        code="ST110",
+                        severity=Severity.WARNING,
+                        where=seat.bearing,
+                        text=f"the shoe ends {where} the cap's edge",
+                        value=edge,
+                        limit=given.edge,
+                        remedy="A wider cap, a shorter shoe, or a smaller end gap",
+                    )
+                )
+        packing = float(seat.packing.value)
+        if packing + given.k * float(seat.packing.sd(sds)) > given.packing.most:
+            found.append(
+                Finding(
+                    code="ST122",
+                    severity=Severity.WARNING,
+                    where=seat.bearing,
+                    text=f"packing of {packing:.2f} mm may become thicker than looks right",
+                    value=packing,
+                    limit=given.packing.most,
+                    remedy="Step the cap, or measure the heights here better before the shaft is cut",
+                )
+            )
+    if between is not None and float(between.value) - given.k * float(between.sd(sds)) < 0.0:
+        found.append(
+            Finding(
+                code="ST111",
+                severity=Severity.WARNING,
+                where=support.name,
+                text="the shoes of the two spans do not find room beside each other",
+                value=float(between.value),
+                limit=0.0,
+                remedy="A larger pitch, shorter shoes, or the bearings further in",
+            )
+        )
+    return found

@@ -1,0 +1,172 @@
+"""A job in millimetres: easement, cant and grade on a laid line over a designed one, against its truth."""
+
+import numpy as np
+import pytest
+from job_checks import (
+    assert_replays,
+    assert_same_bridge,
+    assert_within,
+    gap_of,
+    line_errors,
+    seats_by_hand,
+    separation,
+    wrapped,
+)
+from truth import h0
+
+from spanwright.alignment.line import cant_at, grade_at
+from spanwright.findings import Verdict
+from spanwright.structures.given import CapForm
+
+ROLL = np.radians(0.3)  # running play of the coach
+
+
+def test_the_file_is_the_generators():
+    assert h0.FILE.read_text(encoding="utf-8") == h0.file_text()
+
+
+# ---------------------------------------------------------------- against the truth
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", ["upper", "lower"])
+def test_lines_agree_with_the_truth(h0_plan, name):
+    upper, lower = h0.upper_track(), h0.lower_track()
+    s, q, _ = h0.crossing(upper, lower)
+    track, at = (upper, s) if name == "upper" else (lower, q)
+    for what, (error, u) in line_errors(h0_plan, name, track, at).items():
+        if name == "lower":  # a design is what it says it is
+            assert np.all(np.abs(error) < 1e-4), what
+        else:
+            assert_within(error, u)
+        assert np.all(u < 0.6), what
+
+
+@pytest.mark.slow
+def test_cant_and_grade_are_found(h0_plan):
+    upper = h0_plan.alignment.line("upper")
+    at = float(h0_plan.alignment.crossings[0].centre.upper_station.value)
+    assert cant_at(upper, at)[0] == pytest.approx(1.0, abs=0.1)
+    assert cant_at(upper, np.array([60.0]))[0] == pytest.approx(0.0, abs=0.1)
+    assert float(np.mean(grade_at(upper, np.linspace(at - 150.0, at + 150.0, 61)))) == pytest.approx(0.016, abs=0.001)
+
+
+@pytest.mark.slow
+def test_crossing_agrees_with_the_truth(h0_plan):
+    upper, lower = h0.upper_track(), h0.lower_track()
+    s, q, angle = h0.crossing(upper, lower)
+    value, u, crossing = separation(h0_plan)
+    assert crossing.surveyed
+    assert_within(value - float(upper.height(s) - lower.height(q)), u)
+    assert_within(wrapped(float(crossing.angle.value) - angle), float(crossing.angle.sd(h0_plan.inputs.sds)))
+
+
+# ---------------------------------------------------------------- bridge
+
+
+@pytest.mark.slow
+def test_the_same_choices_give_the_same_plan(h0_plan):
+    assert_replays(h0_plan)
+
+
+@pytest.mark.slow
+def test_seats_by_hand(h0_plan):
+    layers = {"rail": 2.09, "tie": 2.22, "dap": 0.2, "shoe": 2.41}
+    for span, depths in zip(h0_plan.structures.spans, ((17.975, 17.9), (18.05, 18.05)), strict=True):
+        hand = seats_by_hand(h0_plan, span, depths=depths, **layers)
+        assert [float(b.seat.value) for b in span.heights.bearings] == pytest.approx(list(hand), abs=1e-6)
+
+
+@pytest.mark.slow
+def test_the_first_span_rocks_on_the_run_in_of_the_cant(h0_plan):
+    first, second = (float(s.heights.rocks_by.value) for s in h0_plan.structures.spans)
+    # 1.0 mm of cant in 150 mm of easement, of which the bearings of the span see 48 mm;
+    # the wave of the truth's cant adds as much as 0.04 mm
+    run_in = 48.0 / 150.0 * 22.0 / (h0.GAUGE + h0.HEAD)
+    assert abs(first) == pytest.approx(run_in, abs=0.25)
+    assert abs(second) < abs(first)
+
+
+@pytest.mark.slow
+def test_the_cap_of_the_bent_is_level_with_the_girders(h0_plan):
+    bent = h0_plan.structures.supports[1]
+    assert bent.given.form is CapForm.LEVEL
+    tops = [float(b.girder_top.value) for b in h0_plan.structures.bearings if b.support == "bent"]
+    lowest = min(tops)
+    for cut, footing in zip(bent.cuts, (2.0, 2.0), strict=True):
+        top = float(cut.base.value) + footing + cut.length + 12.0
+        # low by the doubt and the thinnest packing, and no more than the packing layer takes up
+        assert lowest - 3.0 < top < lowest - 0.25
+    for seat in bent.seats:
+        top = next(float(b.girder_top.value) for b in h0_plan.structures.bearings if b.id == seat.bearing)
+        assert float(seat.packing.value) == pytest.approx(top - float(bent.cap_top.value), abs=0.1)
+        assert seat.edge is None
+    columns = [np.array([float(c.value[0]), float(c.value[1])]) for c in bent.footprint.columns]
+    assert np.linalg.norm(columns[0] - columns[1]) == pytest.approx(27.0 + 26.0 + 6.0)
+
+
+# ---------------------------------------------------------------- gaps
+
+
+def inside_throw_gap(offset, handrail_end, *, pitch, cant):
+    """Least gap of the coach to a straight handrail inside an arc of 600 mm, by circles alone.
+
+    The span's axis lies half the middle ordinate of its pitch outside the track's chord; the handrail's
+    end is the place farthest from the centre of the arc; the coach's side is nearest to the centre midway
+    between its trucks, and leans inward by cant and play at the height of the handrail's top.
+    """
+    radius, trucks, half_width = 600.0, 170.0, 15.8
+    axis = radius - 0.5 * (radius - np.sqrt(radius**2 - (0.5 * pitch) ** 2))
+    end = np.hypot(axis - offset, handrail_end)
+    lean = np.arcsin(cant / (h0.GAUGE + h0.HEAD)) + ROLL
+    top = 12.0 - 2.09 - 0.2 * 0.0  # of the handrail above the rail heads
+    up = (top + half_width * np.sin(lean)) / np.cos(lean)
+    side = np.sqrt(radius**2 - (0.5 * trucks) ** 2) - (half_width * np.cos(lean) + up * np.sin(lean) + 0.3)
+    return side - end
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("span", "offset", "length"), [(0, 30.5, 150.0), (1, 28.2, 165.0)])
+def test_inside_throw_against_the_handrail(h0_plan, span, offset, length):
+    fitted = h0_plan.structures.spans[span]
+    name = fitted.axis.given.name
+    gap = gap_of(h0_plan, "long coach", f"{name}/handrail left", line="upper")
+    hand = inside_throw_gap(offset, 0.5 * length, pitch=float(fitted.axis.pitch.value), cant=1.0)
+    assert float(gap.gap.value) == pytest.approx(hand, abs=0.5)  # the truth's waves, the easement
+    assert gap.side == "left"
+    short = gap_of(h0_plan, "ore wagon", f"{name}/handrail left", line="upper")
+    assert float(short.gap.value) > float(gap.gap.value) + 3.0  # less throw
+
+
+@pytest.mark.slow
+def test_only_trains_of_the_upper_line_meet_the_handrail(h0_plan):
+    beside = [g for g in h0_plan.clearance.gaps if "handrail" in g.part]
+    assert {g.line for g in beside} == {"upper"}
+    assert {g.part for g in beside} == {"east span/handrail left", "west span/handrail left"}
+
+
+@pytest.mark.slow
+def test_verdicts_are_sensible(h0_plan):
+    assert (h0_plan.job.clearance.margin_side, h0_plan.job.clearance.margin_above) == (2.8, 3.7)
+    words = {
+        ("upper", "long coach", "east span/handrail left"): Verdict.CLEAR,
+        ("upper", "long coach", "west span/handrail left"): Verdict.TIGHT,
+        ("lower", "tall wagon", "east span/girder left"): Verdict.FOUL,
+        ("lower", "tall wagon", "west span/girder left"): Verdict.NOT_PROVEN,
+        ("lower", "long coach", "bent/column left"): Verdict.CLEAR,
+        ("lower", "long coach", "bent/cap"): Verdict.CLEAR,
+    }
+    for (line, vehicle, part), word in words.items():
+        assert gap_of(h0_plan, vehicle, part, line).verdict is word, part
+    stops = [f.where for f in h0_plan.findings if f.code == "CL101"]
+    assert stops == ["clearance/lower/tall wagon/east span/girder left"]
+    foul = gap_of(h0_plan, "tall wagon", "east span/girder left")
+    assert foul.travel == "up"
+
+
+@pytest.mark.slow
+def test_the_lower_line_designed_from_its_other_end(h0_plan, derived):
+    other = derived(h0.other_way_text())
+    back = abs(wrapped(float((other.alignment.crossings[0].angle - h0_plan.alignment.crossings[0].angle).value)))
+    assert back == pytest.approx(np.pi, abs=1e-5)
+    assert_same_bridge(h0_plan, other)
