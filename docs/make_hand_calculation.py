@@ -250,9 +250,9 @@ The survey gives adjusted heights of the marks, all on the wall rail. The two ne
 
 A straight line between them gives {straight:.3f} at the pier's station {pier_station:.3f}. The fitted line
 does not run through each mark, since a level reading is only good to 0.3 mm: its track centre is at {z:.3f}
-with a cant of
-{cant:.3f} there, so its wall rail is at {z:.3f} + {cant:.3f} / 2 = {wall:.3f}, which is {differ:.3f} from the straight
-line. The fit itself is not work for a pencil ([alignment](alignment.md)); from here on all is.
+with a cant of {cant:.3f} there, so its wall rail is at {z:.3f} + {cant:.3f} / 2 = {wall:.3f}, which
+is {differ:.3f} from the straight line. The fit itself is not work for a pencil ([alignment](alignment.md));
+from here on all is.
 
 A bearing does not lie under the track centre, and each lies under another station, since the girders are
 straight and the track is not. At the station square beside each bearing the fitted line gives the height z

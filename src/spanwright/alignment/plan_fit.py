@@ -10,7 +10,7 @@ All is found at once by the marks' offsets from the chain, weighted by the surve
 (maximum a posteriori, Newton with the full second derivatives). What the marks cannot see is handed
 on as *unseen* base inputs, so that doubt between marks is as large as it should be.
 
-Read :func:`fit_plan`, then :func:`offsets`, then :func:`_curvature`.
+Read :func:`fit_plan`, then ``geometry.offsets``, then :func:`_curvature`.
 """
 
 from __future__ import annotations
@@ -23,8 +23,8 @@ from spanwright.errors import NotConvergedError
 from spanwright.estimation import jets
 from spanwright.estimation.averaged import Averaged, average_priors, compressed, symmetric_root
 from spanwright.estimation.derived import Derived
-from spanwright.geometry import chain as ch
 from spanwright.geometry.chain import Chain
+from spanwright.geometry.offsets import Offsets, offsets, second_by_state
 
 FloatArray = np.ndarray
 
@@ -185,88 +185,6 @@ def _chain_of(p: FloatArray, choices: PlanChoices, curvature: FloatArray) -> Cha
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Offsets:
-    """Signed offsets of points from a chain, with derivatives to its state q and to the points."""
-
-    stations: FloatArray
-    offset: FloatArray
-    by_state: FloatArray  # (n, q)
-    ahead_by_state: FloatArray  # T . C_q, (n, q)
-    turn_by_state: FloatArray  # heading_q, (n, q)
-    tangent: FloatArray  # (n, 2)
-    normal: FloatArray  # (n, 2)
-    curvature: FloatArray
-
-
-def offsets(chain: Chain, points: FloatArray, guess: FloatArray | None = None) -> _Offsets:
-    """Return how far points lie to the left of a chain, with first derivatives.
-
-    Parameters
-    ----------
-    chain : Chain
-        The curve.
-    points : ndarray, shape (n, 2)
-        The points. [mm]
-    guess : ndarray, shape (n,), optional
-        Rough arc lengths of their feet. [mm]
-
-    Returns
-    -------
-    _Offsets
-        Feet, offsets, derivatives.
-    """
-    s = ch.nearest(chain, points, guess)
-    at, angle = ch.evaluate(chain, s)
-    by, turn = ch.sensitivities(chain, s)
-    tangent = np.stack([np.cos(angle), np.sin(angle)], axis=1)
-    normal = np.stack([-tangent[:, 1], tangent[:, 0]], axis=1)
-    return _Offsets(
-        stations=s,
-        offset=np.einsum("ni,ni->n", normal, points - at),
-        by_state=-np.einsum("ni,niq->nq", normal, by),
-        ahead_by_state=np.einsum("ni,niq->nq", tangent, by),
-        turn_by_state=turn,
-        tangent=tangent,
-        normal=normal,
-        curvature=ch.curvature_at(chain, s),
-    )
-
-
-def _second_by_state(chain: Chain, o: _Offsets, pull: FloatArray) -> FloatArray:
-    """Sum over points of pull times the second derivative of the offset to the state, (q, q).
-
-    With D the offset, T and N tangent and normal at the foot, C the curve, a = T.C_q, t = heading_q:
-    D_qr = [t_q a_r + t_r a_q - k a_q a_r - D t_q t_r] / (1 - k D) + integral over the curve up to the
-    foot of (N(s).T(u)) t_q(u) t_r(u) du; heading is linear in the state, so no further term arises.
-    """
-    t, a = o.turn_by_state, o.ahead_by_state
-    f = pull / (1.0 - o.curvature * o.offset)
-    cross = (t * f[:, None]).T @ a
-    total = cross + cross.T - (a * (f * o.curvature)[:, None]).T @ a - (t * (f * o.offset)[:, None]).T @ t
-    knots = chain.knots
-    nodes, weights = np.polynomial.legendre.leggauss(4)
-    lo, hi = knots[0], knots[-1]
-    cuts = np.unique(np.clip(np.concatenate([knots, o.stations]), lo, hi))
-    # before the first knot and beyond the last the curve is straight and its heading basis constant
-    width = np.diff(cuts)
-    u = (cuts[:-1, None] + width[:, None] * 0.5 * (nodes + 1.0)).ravel()
-    w = (width[:, None] * 0.5 * weights).ravel()
-    angle = ch.heading_at(chain, u)
-    basis = np.column_stack([np.ones(len(u)), ch.heading_basis(chain, u)])
-    normal = o.normal
-    reach = o.stations[:, None] >= u[None, :]
-    dots = normal[:, 0:1] * np.cos(angle)[None] + normal[:, 1:2] * np.sin(angle)[None]
-    pulled = np.einsum("n,nu,nu->u", pull, dots, reach.astype(float)) * w
-    total[2:, 2:] += (basis * pulled[:, None]).T @ basis
-    for end, beyond in ((lo, np.minimum(o.stations - lo, 0.0)), (hi, np.maximum(o.stations - hi, 0.0))):
-        at_end = np.concatenate([[1.0], ch.heading_basis(chain, np.array([end]))[0]])
-        direction = ch.heading_at(chain, np.array([end]))[0]
-        dot = normal[:, 0] * np.cos(direction) + normal[:, 1] * np.sin(direction)
-        total[2:, 2:] += np.sum(pull * dot * beyond) * np.outer(at_end, at_end)
-    return total
-
-
 def _state_by_parameters(p: FloatArray, choices: PlanChoices, first: FloatArray) -> FloatArray:
     k = len(choices.knots)
     by = np.zeros((k + 3, len(p)))
@@ -278,7 +196,7 @@ def _state_by_parameters(p: FloatArray, choices: PlanChoices, first: FloatArray)
 
 def _system(
     p: FloatArray, points: FloatArray, wanted: FloatArray, choices: PlanChoices, curves: int
-) -> tuple[float, FloatArray, FloatArray, FloatArray, _Offsets, Chain, FloatArray]:
+) -> tuple[float, FloatArray, FloatArray, FloatArray, Offsets, Chain, FloatArray]:
     """Cost, gradient and full Hessian of the data part in p, and what they were made from."""
     curvature, first, second = _curvature(p, choices.knots, curves)
     chain = _chain_of(p, choices, curvature)
@@ -288,7 +206,7 @@ def _system(
     by = _state_by_parameters(p, choices, first)
     design = o.by_state @ by
     gradient_state = o.by_state.T @ pull
-    hessian = design.T @ choices.weight_matrix @ design + by.T @ _second_by_state(chain, o, pull) @ by
+    hessian = design.T @ choices.weight_matrix @ design + by.T @ second_by_state(chain, o, pull) @ by
     e = PER_CURVE * curves
     hessian[2 : 2 + e, 2 : 2 + e] += np.einsum("k,kij->ij", gradient_state[3:], second)
     return float(0.5 * r @ pull), design.T @ pull, hessian, design, o, chain, by
@@ -296,7 +214,7 @@ def _system(
 
 def _newton(
     points: FloatArray, wanted: FloatArray, choices: PlanChoices, curves: int
-) -> tuple[FloatArray, tuple[float, FloatArray, FloatArray, FloatArray, _Offsets, Chain, FloatArray]]:
+) -> tuple[FloatArray, tuple[float, FloatArray, FloatArray, FloatArray, Offsets, Chain, FloatArray]]:
     """Minimise over whitened parameters x: p = centre + root x."""
     root = choices.root
     x = np.linalg.lstsq(root, choices.start - choices.centre, rcond=None)[0]
@@ -508,7 +426,7 @@ def fit_plan(
     )
 
 
-def _station_jac(o: _Offsets, by_points: FloatArray, state_jac: FloatArray) -> FloatArray:
+def _station_jac(o: Offsets, by_points: FloatArray, state_jac: FloatArray) -> FloatArray:
     by_state = o.turn_by_state * o.offset[:, None] - o.ahead_by_state
     moved = np.einsum("ni,nij->nj", o.tangent, by_points) + by_state @ state_jac
     return moved / (1.0 - o.curvature * o.offset)[:, None]

@@ -25,7 +25,7 @@ GRADE_CHANGES = (0.0003, 0.001, 0.004, 0.015)
 WAVES = (0.02, 0.08, 0.25)
 CANT_CHANGES = (0.002, 0.01, 0.03)
 SLOW, SHORT, CANT_LENGTH = 150.0, 60.0, 150.0
-GRADE_SPACING, CANT_SPACING = 50.0, 80.0
+GRADE_SPACING, CANT_SPACING = 50.0, 40.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -113,6 +113,15 @@ def _bell(a: FloatArray, b: FloatArray, length: float) -> FloatArray:
     return np.exp(-0.5 * ((a[:, None] - b[None, :]) / length) ** 2)
 
 
+def _cornered(a: FloatArray, b: FloatArray, length: float) -> FloatArray:
+    """Covariance of what may have corners, as the cant has where its ramp begins and ends (Matern 3/2).
+
+    A bell would be too sure of the cant between two cross levels on either side of a corner.
+    """
+    r = np.sqrt(3.0) * np.abs(a[:, None] - b[None, :]) / length
+    return (1.0 + r) * np.exp(-r)
+
+
 def _priors(grade_knots: FloatArray, cant_knots: FloatArray, gauge: float, level: float) -> FloatArray:
     m, c = len(grade_knots), len(cant_knots)
     flat = np.zeros((1 + m + c, 1 + m + c))
@@ -126,7 +135,9 @@ def _priors(grade_knots: FloatArray, cant_knots: FloatArray, gauge: float, level
                 prior = flat.copy()
                 prior[1 : 1 + m, 1 : 1 + m] += change**2 * _bell(grade_knots, grade_knots, SLOW)
                 prior[1 : 1 + m, 1 : 1 + m] += (wave / SHORT) ** 2 * _bell(grade_knots, grade_knots, SHORT)
-                prior[1 + m :, 1 + m :] += (cant * gauge) ** 2 * _bell(cant_knots, cant_knots, CANT_LENGTH)
+                prior[1 + m :, 1 + m :] += (cant * gauge) ** 2 * _cornered(
+                    cant_knots, cant_knots, CANT_LENGTH
+                )
                 found.append(prior)
     return np.array(found)
 

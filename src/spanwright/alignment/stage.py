@@ -288,7 +288,15 @@ def _laid(
         floor=FLOORS[given.track],
         choices=choices.plan if choices else None,
     )
-    profile = _profile(named, survey, fit, wanted, (gauge, head), inputs, choices)
+    profile = _profile(
+        named,
+        survey,
+        fit,
+        wanted,
+        head_distance=gauge + head,
+        gauge=float(gauge.value),
+        held=(inputs.sds, choices),
+    )
     plan_unseen, profile_unseen = fit.unseen.shape[1], profile.unseen.shape[1]
     before = len(inputs)
     inputs = inputs.extended(
@@ -360,11 +368,12 @@ def _profile(
     survey: AdjustedSurvey,
     fit: PlanFit,
     wanted: Derived,
-    sizes: tuple[Derived, Derived],
-    inputs: Inputs,
-    choices: LineChoices | None,
+    *,
+    head_distance: Derived,
+    gauge: float,
+    held: tuple[FloatArray, LineChoices | None],
 ) -> ProfileFit:
-    gauge, head = sizes
+    sds, choices = held
     high = [k for k, m in enumerate(named) if survey.has(f"{m.name}.z")]
     tilted = [k for k, m in enumerate(named) if survey.has(f"{m.name}.c")]
     if len(high) < 2:
@@ -375,17 +384,15 @@ def _profile(
             value=", ".join(named[k].name for k in high) or "none",
             hint="Read heights of its rails",
         )
-    empty = Derived(np.zeros(0), np.zeros((0, len(inputs))))
+    empty = Derived(np.zeros(0), np.zeros((0, len(sds))))
     data = ProfileData(
         stations=fit.stations[np.array(high)],
         heights=dv.stack([survey.value(f"{named[k].name}.z") for k in high]),
-        levers=dv.stack([wanted[k] / (gauge + head) for k in high]),
+        levers=dv.stack([wanted[k] / head_distance for k in high]),
         cant_stations=fit.stations[np.array(tilted)] if tilted else empty,
         cants=dv.stack([survey.value(f"{named[k].name}.c") for k in tilted]) if tilted else empty,
     )
-    return fit_profile(
-        data, inputs.sds, gauge=float(gauge.value), choices=choices.profile if choices else None
-    )
+    return fit_profile(data, sds, gauge=gauge, choices=choices.profile if choices else None)
 
 
 def _describe(elements: Derived, sds: FloatArray, surveyed: tuple[float, float]) -> tuple[Stretch, ...]:

@@ -95,7 +95,11 @@ def advise(
     ]
     open_gaps.sort(key=lambda g: float(g.gap.value) - k * g.u)
     common = _repeats(survey, inputs) + _blocks(alignments, structures) + _sizes(inputs)
-    return tuple(_advice(g, common + _at_structure(alignments.line(g.line), g, chords[g.vehicle]), inputs, k) for g in open_gaps)
+    found = []
+    for gap in open_gaps:
+        own = _at_structure(alignments.line(gap.line), gap, chords[gap.vehicle])
+        found.append(_advice(gap, common + own, inputs, k))
+    return tuple(found)
 
 
 def _advice(gap: Gap, candidates: tuple[Candidate, ...], inputs: Inputs, k: float) -> Advice:

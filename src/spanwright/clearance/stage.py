@@ -18,7 +18,7 @@ from spanwright.clearance.held import Held, held_gaps, hold
 from spanwright.clearance.least_gap import find, prepare, with_body_of
 from spanwright.clearance.vehicles import Vehicle, grow, sized
 from spanwright.clearance.verdict import decide
-from spanwright.clearance.witness import Prepared, SearchSettings, Witness
+from spanwright.clearance.witness import Prepared, SearchSettings, Witness, stands_beyond
 from spanwright.errors import InputError
 from spanwright.estimation.derived import Derived, constant, dot
 from spanwright.estimation.inputs import Inputs
@@ -98,11 +98,14 @@ class SuspectShift:
     slips : Derived
         By how much each would be wrong, shape (m,): a gap changes by minus its derivative to the
         reading times the slip, in value and in doubt.
+    moves : ndarray, shape (m,)
+        The slips as lengths; that of an angle is what it moves at a metre. [mm]
     """
 
     id: str
     columns: tuple[int, ...]
     slips: Derived
+    moves: FloatArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -269,7 +272,8 @@ def assess(
             valued = _evaluated(inputs, line, run.vehicle, matter, kept, settings=settings)
         for key, shape, one in zip(ids, matter, valued, strict=True):
             held[key] = one.held
-            place = (key, run.line, run.vehicle.id, shape)
+            beyond = stands_beyond(line, run.vehicle, shape.vertices, settings.search.reach)
+            place = _Place(key=key, line=run.line, vehicle=run.vehicle.id, shape=shape, surveyed=not beyond)
             gaps.append(_judge(one, place, sds=inputs.sds, settings=settings, suspects=suspects))
     findings = tuple(_finding(g, settings) for g in gaps if g.verdict is not Verdict.CLEAR)
     return ClearanceResult(gaps=tuple(gaps), findings=findings, choices=held)
@@ -400,22 +404,41 @@ def _values(
     return np.array([float(g.value) for g in gaps]), np.array([float(g.sd(sds)) for g in gaps])
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Place:
+    """Which vehicle and part, and whether the part stands beside surveyed track only."""
+
+    key: str
+    line: str
+    vehicle: str
+    shape: Shape
+    surveyed: bool
+
+
+def _could_close(without: SuspectShift, room: float) -> bool:
+    """Tell whether slips might, with a lever of two, use up room that has no witness to follow.
+
+    A slip of an angle counts by what it moves at a metre.
+    """
+    return bool(np.max(np.abs(without.moves)) * 2.0 > room)
+
+
 def _judge(
     one: _Valued,
-    place: tuple[str, str, str, Shape],
+    place: _Place,
     *,
     sds: FloatArray,
     settings: ClearanceInput,
     suspects: tuple[SuspectShift, ...],
 ) -> Gap:
-    key, line, vehicle, shape = place
-
     def word(without: SuspectShift | None) -> Verdict:
         return decide(*_values(one.gaps, sds, without), *_values(one.margins, sds, without), k=settings.k)
 
     verdict = word(None)
-    changing = tuple(s.id for s in suspects if word(s) is not verdict)
-    surveyed = all(w.surveyed for w in (*one.held.gap, *one.held.margin))
+    far = one.held.beyond_reach
+    room = float(one.margins[0].value)
+    changing = tuple(s.id for s in suspects if (_could_close(s, room) if far else word(s) is not verdict))
+    surveyed = place.surveyed and all(w.surveyed for w in (*one.held.gap, *one.held.margin))
     reasons = []
     if changing:
         reasons.append(f"rests on suspect readings: {', '.join(changing)}")
@@ -423,10 +446,10 @@ def _judge(
         reasons.append("not surveyed")
     first = one.held.gap[0] if one.held.gap else None
     return Gap(
-        id=key,
-        line=line,
-        vehicle=vehicle,
-        part=shape.part,
+        id=place.key,
+        line=place.line,
+        vehicle=place.vehicle,
+        part=place.shape.part,
         gap=one.gaps[0],
         u=float(one.gaps[0].sd(sds)),
         margin_gap=one.margins[0],
@@ -437,7 +460,7 @@ def _judge(
         side=first.side if first else "",
         travel=first.travel if first else "",
         station=first.station if first else float("nan"),
-        where=point_on(shape, first.triangle, first.weights).value if first else np.full(3, np.nan),
+        where=point_on(place.shape, first.triangle, first.weights).value if first else np.full(3, np.nan),
         surveyed=surveyed,
         beyond_reach=one.held.beyond_reach,
         witness_gaps=one.gaps,

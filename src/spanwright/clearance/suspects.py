@@ -42,11 +42,14 @@ def suspect_shifts(survey: AdjustedSurvey, inputs: Inputs) -> tuple[SuspectShift
 def _shift(survey: AdjustedSurvey, inputs: Inputs, keys: tuple[str, ...]) -> SuspectShift:
     rows = [survey.reading_ids.index(key) for key in keys]
     own = survey.adjustment.residual_by_observed[np.ix_(rows, rows)]
+    slips = np.linalg.solve(own, survey.adjustment.residuals[rows])
+    levers = [1000.0 if inputs[key].unit == "rad" else 1.0 for key in keys]
     return SuspectShift(
         id=" and ".join(keys),
         columns=tuple(inputs.column(key) for key in keys),
         slips=Derived(
-            np.linalg.solve(own, survey.adjustment.residuals[rows]),
+            slips,
             np.linalg.solve(own, survey.residual_by_input[rows]),
         ),
+        moves=slips * np.array(levers),
     )

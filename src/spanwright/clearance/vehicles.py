@@ -266,7 +266,7 @@ def pieces(body: Body, play: Play) -> tuple[Piece, ...]:
     Returns
     -------
     tuple of Piece
-        Their union is the grown body, exactly.
+        Their union holds the grown body (short of it by r roll^2 / 8 along the rocking arc: microns).
     """
     found = []
     for k, prism in enumerate(body.prisms):

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from spanwright.alignment.line import Line
+from spanwright.alignment.line import Line, position_at
 from spanwright.clearance.motion import Grid
 from spanwright.clearance.vehicles import Body, Piece, Vehicle
 from spanwright.errors import InputError
@@ -159,3 +159,46 @@ def is_surveyed(line: Line, body: Body, s: FloatArray) -> BoolArray:
     trucks = 0.5 * (body.truck_spacing + body.truck_wheelbase)
     first, last = s + min(body.rear, -trucks), s + max(body.front, trucks)
     return (first >= line.surveyed[0]) & (last <= line.surveyed[1])
+
+
+def stands_beyond(line: Line, vehicle: Vehicle, points: FloatArray, reach: float) -> bool:
+    """Return whether a part stands where trains run on ground that was not surveyed.
+
+    Nobody knows how the line goes on beyond its last mark. A part is beside such ground where one of
+    its corners lies past an end and within reach of the line's straight continuation, or where its
+    nearest corner lies past an end and within a body's length of it.
+
+    Parameters
+    ----------
+    line : Line
+        The line.
+    vehicle : Vehicle
+        The vehicle.
+    points : ndarray, shape (v, 3)
+        Corners of the part. [mm]
+    reach : float
+        Gaps beyond this do not matter. [mm]
+
+    Returns
+    -------
+    bool
+        True where a gap cannot be called surveyed.
+    """
+    ends = np.array(line.surveyed)
+    at, heading = position_at(line, ends)
+    half = max(float(np.abs(p.section[:, 0]).max()) for b in vehicle.bodies for p in b.prisms)
+    length = max(b.front - b.rear for b in vehicle.bodies)
+    inside, _ = position_at(line, np.linspace(ends[0], ends[1], max(3, int((ends[1] - ends[0]) / 10.0) + 2)))
+    plan = points[:, :2]
+    nearest = plan[int(np.argmin(np.min(np.linalg.norm(plan[:, None] - inside[None], axis=2), axis=1)))]
+    for origin, angle, outward in zip(at, heading, (-1.0, 1.0), strict=True):
+        ahead = outward * np.array([np.cos(angle), np.sin(angle)])
+        past = (plan - origin) @ ahead
+        aside = np.abs((plan - origin) @ np.array([-ahead[1], ahead[0]]))
+        if np.any((past > 0.0) & (aside < half + reach)):
+            return True
+        gap = nearest - origin
+        closest = np.min(np.linalg.norm(nearest - inside, axis=1))
+        if gap @ ahead > 0.0 and np.linalg.norm(gap) < min(length, closest + 1.0):
+            return True
+    return False

@@ -200,7 +200,7 @@ def advices(plan: Plan) -> tuple[Advice, ...]:
     tuple of Advice
         Empty if the job has no gaps.
     """
-    if plan.structures is None or plan.clearance is None:
+    if plan.structures is None or plan.clearance is None or plan.job.clearance is None:
         return ()
     return advise(plan.survey, plan.alignment, plan.structures, plan.clearance, settings=plan.job.clearance)
 

@@ -10,8 +10,8 @@ from spanwright.estimation.derived import Derived
 from spanwright.job import Plan
 from spanwright.structures.given import CapForm, SupportKind
 from spanwright.structures.heights import Bearing
-from spanwright.structures.spans import end_gap, jog, kink
 from spanwright.structures.numbers import FittedSpan
+from spanwright.structures.spans import end_gap, jog, kink
 from spanwright.structures.stage import Structures
 from spanwright.structures.supports import Cut, FittedSupport
 

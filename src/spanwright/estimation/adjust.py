@@ -120,7 +120,7 @@ class Adjustment:
 
     @property
     def scale(self) -> float:
-        """Posterior scale of the doubts, ``sqrt(chi_square / degrees of freedom)``; 1 if none is left over."""
+        """Posterior scale of the doubts, ``sqrt(chi_square / freedom)``; 1 where no reading is spare."""
         if self.degrees_of_freedom < 1:
             return 1.0
         return float(np.sqrt(self.chi_square / self.degrees_of_freedom))

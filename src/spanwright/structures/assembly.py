@@ -104,15 +104,11 @@ def span_shapes(
     return shapes
 
 
-def support_shapes(
-    given: StructuresInput, inputs: Inputs, fitted: FittedSupport, top: Derived
-) -> list[Shape]:
+def support_shapes(inputs: Inputs, fitted: FittedSupport, top: Derived) -> list[Shape]:
     """Return the parts of one support.
 
     Parameters
     ----------
-    given : StructuresInput
-        Names of the lines.
     inputs : Inputs
         The base inputs.
     fitted : FittedSupport
@@ -182,4 +178,4 @@ def support_shapes(
             height = top - fitted.soffit
             wall = {"deep": nil + BACKWALL, "wide": across, "height": height}
             shapes.append(block_template().place(f"{support.name}/backwall", pose(x, y, fitted.soffit), wall))
-    return [replace(s, over=given.lower) for s in shapes]
+    return shapes

@@ -131,7 +131,6 @@ def fit_structures(
     heights = [span_heights(given, inputs, upper, axis) for axis in axes]
     tie_lengths = choices.tie_lengths if choices else tuple(_tie_length(given, inputs, a) for a in axes)
     bearings = [b for h in heights for b in h.bearings]
-    shoes = {s.name: size(inputs, s.shoe_along) for s in given.spans}
     held = dict(choices.cuts) if choices else {}
     supports = []
     for support in given.supports:
@@ -145,7 +144,6 @@ def fit_structures(
                 survey,
                 place=(place, at[support.name]),
                 bearings=tuple(b for b in bearings if b.support == support.name),
-                shoes=shoes,
                 cut_lengths=held.get(support.name),
             )
         )
@@ -157,7 +155,7 @@ def fit_structures(
         s for span in spans for s in span_shapes(given, inputs, span.axis, span.heights, span.tie_length)
     ]
     for fitted in supports:
-        shapes += support_shapes(given, inputs, fitted, _approach(given, inputs, upper, fitted.station))
+        shapes += support_shapes(inputs, fitted, _approach(given, inputs, upper, fitted.station))
     arrangement = Arrangement(
         crossing=crossing.id,
         stations=stations,
@@ -197,6 +195,15 @@ def _crossing(given: StructuresInput, alignments: Alignments, choices: Arrangeme
             value=float(crossing.centre.separation.value),
             limit=f"{given.upper} on top",
             hint="Swap upper and lower, or look for a slip in the heights",
+        )
+    if np.cos(float(crossing.angle.value)) < 0.0:
+        raise InputError(
+            "the marks of the two lines are listed in opposite directions",
+            code="ST012",
+            where="bridge",
+            value=f"{np.degrees(float(crossing.angle.value)):.0f} deg from {given.lower} to {given.upper}",
+            limit="90 deg at most",
+            hint="List the marks of one line the other way round, so that both sides mean the same for both",
         )
     return crossing
 

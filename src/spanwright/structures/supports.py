@@ -129,16 +129,15 @@ def footprint(
     upper, lower = lines
     if support.kind is SupportKind.STRADDLE_BENT and support.clear_left and support.clear_right:
         track = track_point(lower, np.array([stations[1]]))
-        there = track_point(upper, np.array([stations[0]]))
+        along = inputs.derived(support.set_out) if support.set_out else _or_nil(inputs, None)
         angle = track.heading[0] + support.turn
         across = dv.stack([-dv.sin(angle), dv.cos(angle)])
         half = _or_nil(inputs, support.shaft_across) * 0.5
         reach = (size(inputs, support.clear_left) + half, -(size(inputs, support.clear_right) + half))
-        columns = tuple(dv.stack([track.x[0] + across[0] * r, track.y[0] + across[1] * r]) for r in reach)
+        x = track.x[0] + dv.cos(track.heading)[0] * along
+        y = track.y[0] + dv.sin(track.heading)[0] * along
+        columns = tuple(dv.stack([x + across[0] * r, y + across[1] * r]) for r in reach)
         centre = (columns[0] + columns[1]) * 0.5
-        facing = np.cos(float(angle.value) - float(there.heading.value[0]))
-        if facing < 0.0:  # the cap's left end is the upper line's left
-            across, columns = -across, (columns[1], columns[0])
         return Footprint(x=centre[0], y=centre[1], across=across, columns=columns)
     track = track_point(upper, np.array([stations[0]]))
     out = dv.stack([-dv.sin(track.heading)[0], dv.cos(track.heading)[0]])
@@ -167,7 +166,6 @@ def fit_support(
     *,
     place: tuple[Footprint, float],
     bearings: tuple[Bearing, ...],
-    shoes: dict[str, Derived],
     cut_lengths: tuple[float, ...] | None,
 ) -> FittedSupport:
     """Find cut sizes, packing and room of one support.
@@ -186,8 +184,6 @@ def fit_support(
         Footprint and station.
     bearings : tuple of Bearing
         The bearings that this support carries.
-    shoes : dict
-        Length of a shoe by span.
     cut_lengths : tuple of float or None
         Cut lengths that were decided before; None to decide now. [mm]
 
@@ -225,6 +221,7 @@ def fit_support(
     tops = [c.base + footing + c.built + cap for c in cuts]
     cap_top = tops[0] if len(tops) == 1 else (tops[0] + tops[1]) * 0.5
     top = _top_at(print_, tops)
+    shoes = {s.name: size(inputs, s.shoe_along) for s in given.spans}
     seats, between = find_room(
         Cap(place=print_, half=size(inputs, support.cap_along) * 0.5, top=top, level=level), bearings, shoes
     )
@@ -262,7 +259,7 @@ def _decide(
 def _top_at(place: Footprint, tops: list[Derived]) -> Callable[[Derived], Derived]:
     """Height of the cap's top at a distance to the left of its middle; straight from column to column."""
     if len(tops) == 1:
-        return lambda sideways: tops[0]
+        return lambda _: tops[0]
     apart = place.columns[0] - place.columns[1]
     width = dv.sqrt(apart[0] * apart[0] + apart[1] * apart[1])
     return lambda sideways: tops[1] + (tops[0] - tops[1]) * (sideways / width + 0.5)

@@ -108,7 +108,9 @@ def test_a_suspect_that_would_change_the_word_leaves_it_not_proven(assessed):
     slip = 2.0 * gap.gap.value / gap.gap.jac[column]
 
     def shift(name: str, size: float) -> SuspectShift:
-        return SuspectShift(id=name, columns=(column,), slips=constant(np.array([size]), len(inputs)))
+        return SuspectShift(
+            id=name, columns=(column,), slips=constant(np.array([size]), len(inputs)), moves=np.array([size])
+        )
 
     suspects = (shift("tape 7", slip), shift("tape 8", 0.0))
     found = by_part(run(inputs, result.choices, suspects=suspects))["beam"]
@@ -181,3 +183,16 @@ def test_questions_that_cannot_be_meant():
     line, _, settings, inputs = scene()
     with pytest.raises(InputError, match="no witness is held"):
         assess(inputs, {"lower": line_of(inputs, line)}, shapes_of(inputs, PLACES), settings, choices={})
+
+
+@pytest.mark.parametrize(
+    ("x", "y", "surveyed"),
+    [(500.0, 30.0, True), (1500.0, 0.0, False), (1030.0, 200.0, False), (500.0, 400.0, True)],
+)
+def test_what_stands_past_the_last_mark_is_not_called_clear(x, y, surveyed):
+    """On the line's continuation at any distance; aside of it within a body's length of the end."""
+    (gap,) = simple(box("post", (x, y, 30.0), (5.0, 5.0, 60.0))).gaps
+    assert gap.surveyed is surveyed
+    if not surveyed:
+        assert gap.verdict is not Verdict.CLEAR
+        assert "not surveyed" in gap.reason

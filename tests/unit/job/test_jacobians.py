@@ -91,7 +91,7 @@ def chosen(job, kinds, count):
 
 def worst(job, plan, outputs, columns, *, stages):
     """Largest error of any number's derivative to any of the columns, and where."""
-    base, rows = flat(outputs(plan), len(plan.inputs))
+    _, rows = flat(outputs(plan), len(plan.inputs))
     sds = plan.inputs.sds
     scale = np.max(np.abs(rows) * sds, axis=1)
     x = job.inputs.values

@@ -7,11 +7,10 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from truth import h0, oo
-
 from spanwright.files.job_file import load_job
 from spanwright.files.template import template_text
 from spanwright.job import derive
+from truth import h0, oo
 
 
 @pytest.fixture(scope="session")

@@ -5,7 +5,7 @@ from scipy.optimize import minimize_scalar
 
 from spanwright.alignment.line import cant_at, height_at, position_at, track_point
 from spanwright.geometry.chain import nearest
-from spanwright.job import derive
+from spanwright.job import derive, same
 
 AROUND = np.array([-160.0, -120.0, -80.0, -40.0, 0.0, 40.0, 80.0, 120.0, 160.0])  # about the crossing
 WITHIN = 4.0  # standard uncertainties
@@ -40,6 +40,7 @@ def line_errors(plan, name, track, at):
 def assert_replays(plan):
     """The same choices give the same plan, numbers and derivatives."""
     again = derive(plan.job, plan.choices)
+    assert same(again, plan)
     assert np.array_equal(again.survey.values.value, plan.survey.values.value)
     for a, b in zip(again.alignment.lines, plan.alignment.lines, strict=True):
         for name in ("plan", "profile", "cant"):
@@ -98,8 +99,8 @@ def assert_same_bridge(plan, other, rename=str, *, raised=0.0):
         assert h.beyond_reach == g.beyond_reach
         assert abs(float(h.gap.value - g.gap.value)) <= max(0.02, 0.3 * g.u), g.id
         assert abs(float(h.margin_gap.value - g.margin_gap.value)) <= max(0.02, 0.3 * g.margin_u), g.id
-        assert h.u < 1.25 * g.u + 0.02, g.id
-        assert g.u < 1.25 * h.u + 0.02, g.id
+        # of two closest points that are near equal, now one and now the other is the closer
+        assert 0.6 < (h.u + 0.02) / (g.u + 0.02) < 1.6, g.id
         assert h.verdict is g.verdict, g.id
     seats = {b.id: b for b in other.structures.bearings}
     assert len(seats) == len(plan.structures.bearings)

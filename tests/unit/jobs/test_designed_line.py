@@ -3,12 +3,12 @@
 import numpy as np
 import pytest
 from scipy.special import fresnel
-from truth import h0
 
 from spanwright.alignment.design import JUMP, designed_line
 from spanwright.alignment.given import Design, Element, ElementKind, LineInput, TrackKind
 from spanwright.alignment.line import cant_at, grade_at, height_at, position_at, track_point
 from spanwright.estimation.inputs import Input, Inputs, Size, size
+from truth import h0
 
 LONG = h0.TANGENT + h0.EASEMENT + h0.ARC
 

@@ -12,11 +12,11 @@ from job_checks import (
     separation,
     wrapped,
 )
-from truth import h0
 
 from spanwright.alignment.line import cant_at, grade_at
 from spanwright.findings import Verdict
 from spanwright.structures.given import CapForm
+from truth import h0
 
 ROLL = np.radians(0.3)  # running play of the coach
 
@@ -47,7 +47,7 @@ def test_cant_and_grade_are_found(h0_plan):
     upper = h0_plan.alignment.line("upper")
     at = float(h0_plan.alignment.crossings[0].centre.upper_station.value)
     assert cant_at(upper, at)[0] == pytest.approx(1.0, abs=0.1)
-    assert cant_at(upper, np.array([60.0]))[0] == pytest.approx(0.0, abs=0.1)
+    assert cant_at(upper, 2.0)[0] == pytest.approx(0.0, abs=0.1)
     assert float(np.mean(grade_at(upper, np.linspace(at - 150.0, at + 150.0, 61)))) == pytest.approx(0.016, abs=0.001)
 
 
@@ -119,7 +119,7 @@ def inside_throw_gap(offset, handrail_end, *, pitch, cant):
     axis = radius - 0.5 * (radius - np.sqrt(radius**2 - (0.5 * pitch) ** 2))
     end = np.hypot(axis - offset, handrail_end)
     lean = np.arcsin(cant / (h0.GAUGE + h0.HEAD)) + ROLL
-    top = 12.0 - 2.09 - 0.2 * 0.0  # of the handrail above the rail heads
+    top = 12.0 - 2.09  # of the handrail above the rail heads
     up = (top + half_width * np.sin(lean)) / np.cos(lean)
     side = np.sqrt(radius**2 - (0.5 * trucks) ** 2) - (half_width * np.cos(lean) + up * np.sin(lean) + 0.3)
     return side - end

@@ -16,10 +16,10 @@ from job_checks import (
     swapped,
     wrapped,
 )
-from truth import oo
 
 from spanwright.findings import Verdict
 from spanwright.survey.stage import adjust_survey
+from truth import oo
 
 FOOT = 304.8
 INCH = 25.4
@@ -107,7 +107,7 @@ def test_lines_agree_with_the_truth(oo_plan, name):
     for what, (error, u) in line_errors(oo_plan, name, track, at).items():
         assert_within(error, u)
         if what in ("sideways", "height") and name == "upper":
-            assert np.all(u < 0.5)
+            assert np.all(u < 0.6)
 
 
 @pytest.mark.slow

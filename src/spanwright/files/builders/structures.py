@@ -238,7 +238,7 @@ def _handrail(ctx: Context, keys: Keys, table: SpanTable, name: str) -> dict[str
 
 
 def _details(ctx: Context, keys: Keys, table: SpanTable) -> dict[str, Any]:
-    """Return stiffeners, plates and rivets as fields of a span; what is not said stays as it is by default."""
+    """Return stiffeners, plates and rivets as fields of a span; what is not said keeps its default."""
     found: dict[str, Any] = {}
     if table.stiffeners is not None:
         found["stiffeners"] = table.stiffeners
