@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 
 from truth.demo import Track, _wave
-from truth.oo import TAPE_SCALE, Survey, add_common, crossing, main, offset
+from truth.oo import TAPE_SCALE, Survey, add_distances, add_heights, crossing, main, offset, quoted
 
 HERE = Path(__file__).resolve()
 FILE = HERE.parents[1] / "jobs" / "h0" / "job.toml"
@@ -102,7 +102,8 @@ def make_survey(upper: Track) -> Survey:
     """List every reading with its true value."""
     t = Survey(TOOLS, ("wall", "aisle"))
     m = true_marks(upper)
-    add_common(t, m, PEGS, {"b": len(UPPER_AT)})
+    add_distances(t, m, PEGS, {"b": len(UPPER_AT)})
+    add_heights(t, m, PEGS, {"b": len(UPPER_AT)})
     for k, p in enumerate(("b3", "b6", "b8", "b10"), 1):
         left = offset(m[p], m["P1"], m["P2"])
         t.add("offsets", f"o{k:02d}", left, "square", f'of = "{p}", string = ["P1", "P2"], side = "left"')
@@ -158,7 +159,10 @@ elements  = [
 ]
 heights = [{", ".join(f'{{ along = "{length - s:g}", height = "{z:g}" }}' for s, z in reversed(HEIGHTS))}]
 vertical_curve = "{VERTICAL:g}"
-cants = [{{ along = "{length - CANTS[1][0]:g}", cant = "{CANTS[1][1]:g}", high = "wall" }}, {{ along = "{length - CANTS[0][0]:g}", cant = "0" }}]
+cants = [
+  {{ along = "{length - CANTS[1][0]:g}", cant = "{CANTS[1][1]:g}", high = "wall" }},
+  {{ along = "{length - CANTS[0][0]:g}", cant = "0" }},
+]
 strays_plan    = {{ sd = "0.4" }}
 strays_height  = {{ sd = "0.2" }}
 
@@ -193,7 +197,7 @@ caliper         = {{ sd = "0.04" }}
 [marks]
 pegs   = ["P1", "P2", "P3", "P4", "P5", "P6"]
 ground = ["g1", "g2", "g3", "g4"]                # g2 and g3 under the bent's columns
-upper  = {{ line = "upper", rail = "wall", face = "inner", names = [{", ".join(f'"b{k}"' for k in range(1, len(UPPER_AT) + 1))}] }}
+upper  = {{ line = "upper", rail = "wall", face = "inner", names = [{quoted("b", len(UPPER_AT))}] }}
 
 [datum]
 at      = "P1"
@@ -220,7 +224,10 @@ elements  = [
 ]
 heights = [{", ".join(f'{{ along = "{s:g}", height = "{z:g}" }}' for s, z in HEIGHTS)}]
 vertical_curve = "{VERTICAL:g}"
-cants = [{{ along = "{CANTS[0][0]:g}", cant = "0" }}, {{ along = "{CANTS[1][0]:g}", cant = "{CANTS[1][1]:g}", high = "aisle" }}]
+cants = [
+  {{ along = "{CANTS[0][0]:g}", cant = "0" }},
+  {{ along = "{CANTS[1][0]:g}", cant = "{CANTS[1][1]:g}", high = "aisle" }},
+]
 strays_plan    = {{ sd = "0.4" }}
 strays_height  = {{ sd = "0.2" }}
 

@@ -94,13 +94,18 @@ def offset(p, a, b):
     return d[0] * w[1] - d[1] * w[0]
 
 
+def quoted(letter: str, count: int) -> str:
+    """Names of marks as a list of the file: letter and number from 1."""
+    return ", ".join(f'"{letter}{k}"' for k in range(1, count + 1))
+
+
 def nearest_pegs(pegs, p, count):
     """Pegs from which a mark is measured."""
     return sorted(pegs, key=lambda n: np.linalg.norm(np.array(pegs[n][:2]) - p[:2]))[:count]
 
 
-def add_common(t: Survey, marks: dict, pegs: dict, lines: dict[str, int]) -> None:
-    """Tape between pegs and to marks; levels to pegs, railheads and ground."""
+def add_distances(t: Survey, marks: dict, pegs: dict, lines: dict[str, int]) -> None:
+    """Tape between pegs and to marks."""
     count = iter(range(1, 999))
     names = list(pegs)
     for i, a in enumerate(names):
@@ -113,6 +118,11 @@ def add_common(t: Survey, marks: dict, pegs: dict, lines: dict[str, int]) -> Non
             for peg in nearest_pegs(pegs, marks[mark], 4 if k % 2 else 3):
                 far = np.linalg.norm(marks[peg] - marks[mark])
                 t.add("distances", f"d{next(count):02d}", far, "tape", f'from = "{peg}", to = "{mark}"')
+
+
+def add_heights(t: Survey, marks: dict, pegs: dict, lines: dict[str, int]) -> None:
+    """Levels from peg to peg, and to railheads and ground."""
+    names = list(pegs)
     count = iter(range(1, 999))
 
     def height(of, above, to=""):
@@ -196,7 +206,9 @@ def make_survey(lower: Track, upper: Track) -> Survey:
     """List every reading with its true value."""
     t = Survey(TOOLS, ("canal", "gasworks"))
     m = true_marks(lower, upper)
-    add_common(t, m, PEGS, {"a": len(LOWER_AT), "b": len(UPPER_AT)})
+    lines = {"a": len(LOWER_AT), "b": len(UPPER_AT)}
+    add_distances(t, m, PEGS, lines)
+    add_heights(t, m, PEGS, lines)
     for k, (p, a, b) in enumerate([("b7", "P5", "P6"), ("a8", "P1", "P2"), ("a11", "P1", "P2")], 1):
         left = offset(m[p], m[a], m[b])
         side = "left" if left > 0 else "right"
@@ -301,8 +313,8 @@ caliper         = {{ sd = "0.002" }}
 [marks]
 pegs   = ["P1", "P2", "P3", "P4", "P5", "P6"]
 ground = ["g1", "g2", "g3"]
-lower  = {{ line = "lower", rail = "gasworks", face = "head centre", names = [{", ".join(f'"a{k}"' for k in range(1, len(LOWER_AT) + 1))}] }}
-upper  = {{ line = "upper", rail = "canal", face = "outer", names = [{", ".join(f'"b{k}"' for k in range(1, len(UPPER_AT) + 1))}] }}
+lower  = {{ line = "lower", rail = "gasworks", face = "head centre", names = [{quoted("a", len(LOWER_AT))}] }}
+upper  = {{ line = "upper", rail = "canal", face = "outer", names = [{quoted("b", len(UPPER_AT))}] }}
 
 [datum]
 at      = "P1"
@@ -410,7 +422,9 @@ runs_on = ["lower", "upper"]
 by      = "caliper"
 length  = "63 ft proto"
 trucks  = "44'6\\" proto"
-outline = [['1/4"', "8 ft proto"], ["0.4", "8'11\\" proto"], ["1.4", "8'11\\" proto"], ["12'6\\" proto", "4 ft proto"]]
+outline = [
+  ['1/4"', "8 ft proto"], ["0.4", "8'11\\" proto"], ["1.4", "8'11\\" proto"], ["12'6\\" proto", "4 ft proto"],
+]
 play    = { side = "0.01", roll = "0.3 deg" }
 
 [[vehicles]]

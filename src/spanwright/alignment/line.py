@@ -16,6 +16,7 @@ from spanwright.estimation import derived as dv
 from spanwright.estimation.derived import Derived
 from spanwright.geometry import chain as ch
 from spanwright.geometry.chain import Chain
+from spanwright.geometry.hats import hat_basis, hat_integral
 
 FloatArray = np.ndarray
 
@@ -72,48 +73,10 @@ def grade_basis(knots: FloatArray, s: FloatArray) -> FloatArray:
     ndarray, shape (n, m + 1)
         ``height = factors @ (z0, grades)``. [any]
     """
-    h = np.diff(knots)
-    inside = np.clip(s, knots[0], knots[-1])
-    j = np.clip(np.searchsorted(knots, inside, side="right") - 1, 0, len(h) - 1)
-    full = np.zeros(len(knots))
-    full[:-1] += 0.5 * h
-    full[1:] += 0.5 * h
-    basis = np.where(np.arange(len(knots))[None, :] < j[:, None], full, 0.0)
-    rows = np.arange(len(s))
-    t = inside - knots[j]
-    left = np.where(j > 0, 0.5 * h[np.maximum(j - 1, 0)], 0.0)
-    basis[rows, j] = left + t - 0.5 * t**2 / h[j]
-    basis[rows, j + 1] = 0.5 * t**2 / h[j]
+    basis = hat_integral(knots, s)
     basis[:, 0] += np.minimum(s - knots[0], 0.0)
     basis[:, -1] += np.maximum(s - knots[-1], 0.0)
     return np.column_stack([np.ones(len(s)), basis])
-
-
-def hat_basis(knots: FloatArray, s: FloatArray) -> FloatArray:
-    """Return the factors of knot values in a piecewise linear function, constant beyond the ends.
-
-    Parameters
-    ----------
-    knots : ndarray, shape (c,)
-        Stations. [mm]
-    s : ndarray, shape (n,)
-        Stations wanted. [mm]
-
-    Returns
-    -------
-    ndarray, shape (n, c)
-        Factors. [1]
-    """
-    if len(knots) == 1:
-        return np.ones((len(s), 1))
-    inside = np.clip(s, knots[0], knots[-1])
-    j = np.clip(np.searchsorted(knots, inside, side="right") - 1, 0, len(knots) - 2)
-    t = (inside - knots[j]) / (knots[j + 1] - knots[j])
-    basis = np.zeros((len(s), len(knots)))
-    rows = np.arange(len(s))
-    basis[rows, j] = 1.0 - t
-    basis[rows, j + 1] = t
-    return basis
 
 
 def position_at(line: Line, s: FloatArray) -> tuple[FloatArray, FloatArray]:

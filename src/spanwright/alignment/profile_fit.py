@@ -1,8 +1,8 @@
 """Grade, vertical curve and cant of a laid line, from heights of rails and cross levels.
 
 The height of the track centre is a start height and a grade that is piecewise linear in station; the
-grade is a straight grade, slow changes (vertical curves) and short waves. Cant is a level and slow
-changes. Strengths are averaged over, as in the plan (``estimation.averaged``). A mark on the left rail
+grade is a straight grade, slow changes (vertical curves) and short waves. Cant is a level and ramps with
+corners. Strengths are averaged over, as in the plan (``estimation.averaged``). A mark on the left rail
 shows the centre's height less half the cant, one on the right rail that plus half the cant.
 """
 
@@ -12,10 +12,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from spanwright.alignment.line import grade_basis, hat_basis
+from spanwright.alignment.line import grade_basis
 from spanwright.estimation import derived as dv
 from spanwright.estimation.averaged import average_priors, compressed
 from spanwright.estimation.derived import Derived
+from spanwright.geometry.hats import hat_basis
 
 FloatArray = np.ndarray
 

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from spanwright.errors import InputError, NotConvergedError
+from spanwright.geometry.hats import hat_integral
 
 FloatArray = np.ndarray
 
@@ -65,21 +66,7 @@ def heading_basis(chain: Chain, s: FloatArray) -> FloatArray:
     ndarray, shape (m, k)
         Integral of each knot's hat function from the first knot to s. [mm]
     """
-    knots = chain.knots
-    h = np.diff(knots)
-    inside = np.clip(s, knots[0], knots[-1])
-    j = np.clip(np.searchsorted(knots, inside, side="right") - 1, 0, len(h) - 1)
-    full = np.zeros(len(knots))
-    full[:-1] += 0.5 * h
-    full[1:] += 0.5 * h
-    k = np.arange(len(knots))
-    basis = np.where(k[None, :] < j[:, None], full, 0.0)
-    rows = np.arange(len(s))
-    t = inside - knots[j]
-    left = np.where(j > 0, 0.5 * h[np.maximum(j - 1, 0)], 0.0)
-    basis[rows, j] = left + t - 0.5 * t**2 / h[j]
-    basis[rows, j + 1] = 0.5 * t**2 / h[j]
-    return basis
+    return hat_integral(chain.knots, s)
 
 
 def curvature_at(chain: Chain, s: FloatArray) -> FloatArray:

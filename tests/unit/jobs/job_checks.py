@@ -62,7 +62,7 @@ def assert_same(a, b):
 
 
 def seats_by_hand(plan, span, *, rail, tie, dap, depths, shoe):
-    """Seats of a span from the adjusted line by plain arithmetic: start left, start right, end left, end right."""
+    """Seats of a span from the adjusted line by plain arithmetic, in the order of its bearings."""
     line = plan.alignment.line(plan.job.structures.upper)
     railheads = []
     for b in span.heights.bearings:
@@ -124,5 +124,3 @@ def separation(plan):
 
 def wrapped(angle):
     return float(np.arctan2(np.sin(angle), np.cos(angle)))
-
-

@@ -17,10 +17,14 @@ def an_input(key, value, sd):
     return Input(id=key, value=value, sd=sd, unit="mm", label=key, kind="size")
 
 
-INPUTS = Inputs(
-    items=(an_input("gauge", 16.6, 0.1), an_input("head", 0.88, 0.1))
-    + tuple(an_input(key, 0.0, sd) for key, sd in (("across", 0.4), ("along", 0.4), ("up", 0.2)))
-)
+SIZES = {
+    "gauge": (16.6, 0.1),
+    "head": (0.88, 0.1),
+    "across": (0.0, 0.4),
+    "along": (0.0, 0.4),
+    "up": (0.0, 0.2),
+}
+INPUTS = Inputs(items=tuple(an_input(key, value, sd) for key, (value, sd) in SIZES.items()))
 
 
 def designed(elements, *, start=(0.0, 0.0), heading=0.0, heights=((0.0, 0.0), (100.0, 0.0)), **more):
@@ -182,5 +186,9 @@ def test_a_line_may_stray_sideways_as_much_at_its_end_as_at_its_start():
 def test_a_job_gives_a_design_its_doubts(load):
     design = load(h0.file_text()).lines[0].design
     inputs = load(h0.file_text()).inputs
-    assert [inputs[k].sd for k in (design.plan_doubt, design.along_doubt, design.height_doubt)] == [0.4, 0.4, 0.2]
+    assert [inputs[k].sd for k in (design.plan_doubt, design.along_doubt, design.height_doubt)] == [
+        0.4,
+        0.4,
+        0.2,
+    ]
     assert len({design.plan_doubt, design.along_doubt, design.height_doubt}) == 3

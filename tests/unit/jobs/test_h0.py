@@ -15,7 +15,7 @@ from job_checks import (
     wrapped,
 )
 
-from spanwright.alignment.line import cant_at, grade_at
+from spanwright.alignment.line import cant_at, grade_at, track_point
 from spanwright.errors import InputError
 from spanwright.findings import Verdict
 from spanwright.job import derive
@@ -52,7 +52,9 @@ def test_cant_and_grade_are_found(h0_plan):
     at = float(h0_plan.alignment.crossings[0].centre.upper_station.value)
     assert cant_at(upper, at)[0] == pytest.approx(1.0, abs=0.1)
     assert cant_at(upper, 2.0)[0] == pytest.approx(0.0, abs=0.1)
-    assert float(np.mean(grade_at(upper, np.linspace(at - 150.0, at + 150.0, 61)))) == pytest.approx(0.016, abs=0.001)
+    assert float(np.mean(grade_at(upper, np.linspace(at - 150.0, at + 150.0, 61)))) == pytest.approx(
+        0.016, abs=0.001
+    )
 
 
 @pytest.mark.slow
@@ -193,3 +195,23 @@ def test_the_lower_line_designed_from_its_other_end(h0_plan, load):
     with pytest.raises(InputError, match="opposite directions") as caught:
         derive(replace(job, clearance=None))
     assert caught.value.code == "ST012"
+
+
+@pytest.mark.slow
+def test_the_doubt_of_the_cant_covers_its_corners(load):
+    """Between cross levels too, where the ramp of the cant begins and ends."""
+    job = load(h0.file_text())
+    upper = h0.upper_track()
+    survey = h0.make_survey(upper)
+    s = np.arange(0.0, 700.0, 20.0)
+    inside = []
+    for seed in range(16):
+        shown = survey.draw(np.random.default_rng([seed, 11]), h0.TAPE_SCALE)
+        values = np.array([shown.get(item.id, item.value) for item in job.inputs.items])
+        lines = derive(
+            replace(job, inputs=job.inputs.with_values(values), structures=None, clearance=None)
+        ).alignment
+        cant = track_point(lines.line("upper"), s).cant
+        true = upper.cant(s + h0.UPPER_AT[0])  # stations start at the first mark
+        inside.append(np.abs(cant.value - true) < 1.96 * cant.sd(lines.inputs.sds))
+    assert np.mean(inside) > 0.9  # readings of one draw are not independent

@@ -90,7 +90,9 @@ def test_spans_that_cannot_be_meant(load, template, added, code, words):
 def test_a_support_told_where_to_stand(load, template):
     town, bent, yard = load(template, (ABUTMENT, ABUTMENT + 'along = "98.5"\n')).structures.supports
     assert (town.along, bent.along, yard.along) == (None, None, 98.5)
-    assert load(template, (ABUTMENT, ABUTMENT + 'along = "-4 1/2\\""\n')).structures.supports[2].along == -114.3
+    assert (
+        load(template, (ABUTMENT, ABUTMENT + 'along = "-4 1/2\\""\n')).structures.supports[2].along == -114.3
+    )
     far = load(template, (ABUTMENT, ABUTMENT + 'along = "50 ft proto"\n')).structures.supports[2].along
     assert far == pytest.approx(50 * 304.8 / 160)
 
@@ -117,7 +119,10 @@ PIER = 'cap_across = "20"\n'
 def test_a_bridge_must_be_tied_to_the_crossing(load, template):
     start, end = template.index('form         = "level'), template.index('[[supports]]\nname       = "yard')
     pier = template[:start] + template[end:]
-    pier = pier.replace('kind         = "straddle bent"', f'kind = "pier"\nshaft_along = "5"\nshaft_across = "15"\n{PIER}cap = "3"\ncap_along = "12"')
+    pier = pier.replace(
+        'kind         = "straddle bent"',
+        f'kind = "pier"\nshaft_along = "5"\nshaft_across = "15"\n{PIER}cap = "3"\ncap_along = "12"',
+    )
     pier = pier.replace('["g3", "g4"]', '"g3"')
     found = error(load, pier)
     assert found.code == "JO055"
