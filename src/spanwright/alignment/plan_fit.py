@@ -34,6 +34,12 @@ STRENGTHS = (0.03, 0.06, 0.12, 0.25, 0.5, 1.0)
 LENGTHS = (45.0, 75.0, 120.0, 200.0)
 KNOT_SPACING = 32.0
 PER_CURVE = 5
+#: Longest step at once, in units of the prior's own doubts; beyond it the quadratic model means nothing.
+LONGEST_STEP = 2.0
+#: Marks are believed to this at first, then with doubts smaller by the root of CLOSER each time. [mm]
+LOOSEST, CLOSER = 3.0, 30.0
+#: Largest turn between two knots that a step may try. [rad]
+SHARPEST = 2.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -199,6 +205,9 @@ def _system(
 ) -> tuple[float, FloatArray, FloatArray, FloatArray, Offsets, Chain, FloatArray]:
     """Cost, gradient and full Hessian of the data part in p, and what they were made from."""
     curvature, first, second = _curvature(p, choices.knots, curves)
+    bend = float(np.max(np.abs(curvature))) * float(np.max(np.diff(choices.knots)))
+    if bend > SHARPEST:  # a step too far: no track turns by so much between two knots
+        raise NotConvergedError("the line curls up", code="AL002", value=bend, limit=SHARPEST)
     chain = _chain_of(p, choices, curvature)
     o = offsets(chain, points)
     r = o.offset - wanted
@@ -232,6 +241,7 @@ def _newton(
         if damping == 0.0 and step @ g > 0.0:
             damping = 1e-3
             continue
+        step = step * min(1.0, LONGEST_STEP / max(float(np.max(np.abs(step))), 1e-300))
         trial = x + step
         step_size = float(np.max(np.abs(step)))
         if step_size < 1e-9:
@@ -317,28 +327,10 @@ def _choose(
     priors[:, 2 + e :, 2 + e :] = waves
     weight_matrix = np.linalg.solve(noise, np.eye(len(noise)))
     weight_matrix = 0.5 * (weight_matrix + weight_matrix.T)
-    start = centre
     averaged = Averaged(
         weights=np.zeros(0), root=symmetric_root(priors.mean(axis=0)), spread=np.zeros((len(centre), 0))
     )
-    for _ in range(2):  # a pilot with equal weights, then one with the data's weights
-        choices = PlanChoices(
-            origin=origin,
-            direction=direction,
-            knots=knots,
-            centre=centre,
-            root=averaged.root,
-            spread=averaged.spread,
-            unseen=None,
-            weights=averaged.weights,
-            weight_matrix=weight_matrix,
-            start=start,
-        )
-        start, system = _newton(points, wanted, choices, curves)
-        _, _, _, design, o, _, _ = system
-        z = -(o.offset - wanted) + design @ (start - centre)
-        averaged = average_priors(z, design, noise, priors, log_prior)
-    return PlanChoices(
+    choices = PlanChoices(
         origin=origin,
         direction=direction,
         knots=knots,
@@ -348,8 +340,30 @@ def _choose(
         unseen=None,
         weights=averaged.weights,
         weight_matrix=weight_matrix,
-        start=start,
+        start=centre,
     )
+    start = _approach(points, wanted, choices, curves)
+    for _ in range(2):  # a pilot with equal weights, then one with the data's weights
+        start, system = _newton(points, wanted, replace(choices, start=start), curves)
+        _, _, _, design, o, _, _ = system
+        z = -(o.offset - wanted) + design @ (start - centre)
+        averaged = average_priors(z, design, noise, priors, log_prior)
+        choices = replace(choices, root=averaged.root, spread=averaged.spread, weights=averaged.weights)
+    return replace(choices, start=start)
+
+
+def _approach(points: FloatArray, wanted: FloatArray, choices: PlanChoices, curves: int) -> FloatArray:
+    """Walk from the rough line to the marks: believed to millimetres first, then ever more closely."""
+    start = choices.start
+    sharpest = float(np.max(np.linalg.eigvalsh(choices.weight_matrix)))
+    factor = 1.0
+    while sharpest * factor > 1.0 / LOOSEST**2:
+        factor /= CLOSER
+    while factor < 1.0:
+        held = replace(choices, weight_matrix=choices.weight_matrix * factor, start=start)
+        start, _ = _newton(points, wanted, held, curves)
+        factor *= CLOSER
+    return start
 
 
 def fit_plan(

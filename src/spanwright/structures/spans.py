@@ -352,8 +352,10 @@ def jog(before: SpanAxis, after: SpanAxis) -> Derived:
     Returns
     -------
     Derived
-        Sideways step from the first axis to the second.
+        Step from the first axis to the second, square to the mean of both.
     """
     ax, ay = point_on_span(before, before.pitch * 0.5, 0.0)
     bx, by = point_on_span(after, after.pitch * -0.5, 0.0)
-    return (bx - ax) * before.across[0] + (by - ay) * before.across[1]
+    nx = before.across[0] + after.across[0]
+    ny = before.across[1] + after.across[1]
+    return ((bx - ax) * nx + (by - ay) * ny) / dv.sqrt(nx * nx + ny * ny)

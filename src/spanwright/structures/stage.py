@@ -28,7 +28,7 @@ from spanwright.structures.supports import FittedSupport, fit_support, footprint
 from spanwright.survey.stage import AdjustedSurvey
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Arrangement:
     """Decisions that are kept when the stage is differentiated or replayed.
 

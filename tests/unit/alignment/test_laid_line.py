@@ -1,0 +1,162 @@
+"""The laid line: exact marks give the exact line; few marks, no cant and missing marks are said."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from truth import demo
+
+from spanwright.alignment.given import TrackKind
+from spanwright.alignment.plan_fit import fit_plan
+from spanwright.alignment.stage import FLOORS, align, mark_offset
+from spanwright.errors import InputError
+from spanwright.estimation.derived import Derived
+from spanwright.files.job_file import load_job
+from spanwright.geometry.chain import Chain, evaluate, nearest
+from spanwright.survey.readings import Face, Mark, Rail
+from spanwright.survey.stage import adjust_survey
+
+
+@pytest.fixture(scope="module")
+def job():
+    return load_job(Path(demo.SHIPPED).parent)
+
+
+@pytest.fixture(scope="module")
+def survey(job):
+    return adjust_survey(job.survey, job.inputs)
+
+
+def fitted(chain, stations, *, curves, noise=0.02, offsets=None, floor=0.05):
+    points, angle = evaluate(chain, stations)
+    wanted = np.zeros(len(stations)) if offsets is None else offsets
+    marks = points + wanted[:, None] * np.stack([-np.sin(angle), np.cos(angle)], axis=1)
+    n = 2 * len(stations)
+    jac = np.eye(n).reshape(len(stations), 2, n)
+    return fit_plan(
+        Derived(marks, jac),
+        Derived(wanted, np.zeros((len(stations), n))),
+        np.full(n, noise),
+        curves=curves,
+        floor=floor,
+    )
+
+
+def sideways(fit, chain, low, high):
+    s = np.linspace(low, high, 60)
+    at, _ = evaluate(chain, s)
+    foot = nearest(fit.chain, at)
+    p, angle = evaluate(fit.chain, foot)
+    return np.einsum("ni,ni->n", np.stack([-np.sin(angle), np.cos(angle)], axis=1), at - p)
+
+
+def test_an_exact_arc_is_found_from_marks_on_both_rails():
+    chain = Chain(
+        start=(10.0, -5.0), heading=0.3, knots=np.array([0.0, 900.0]), curvature=np.full(2, 1 / 420.0)
+    )
+    stations = np.linspace(5.0, 895.0, 14)
+    rails = np.where(np.arange(14) % 2, 4.5, -4.5)
+    fit = fitted(chain, stations, curves=1, offsets=rails)
+    assert np.max(np.abs(sideways(fit, chain, 5.0, 895.0))) < 0.05
+    assert 1.0 / fit.chain.curvature[8:-8] == pytest.approx(420.0, rel=0.01)
+
+
+def test_a_straight_line_is_straight():
+    chain = Chain(start=(0.0, 0.0), heading=-0.2, knots=np.array([0.0, 800.0]), curvature=np.zeros(2))
+    fit = fitted(chain, np.linspace(0.0, 800.0, 9), curves=0)
+    assert np.max(np.abs(sideways(fit, chain, 0.0, 800.0))) < 0.01
+
+
+def test_tangent_easement_arc_easement_tangent():
+    knots = np.array([0.0, 200.0, 320.0, 700.0, 820.0, 1050.0])
+    chain = Chain(start=(0.0, 0.0), heading=0.0, knots=knots, curvature=np.array([0, 0, 1, 1, 0, 0]) / -500.0)
+    fit = fitted(chain, np.linspace(0.0, 1050.0, 19), curves=1)
+    assert np.max(np.abs(sideways(fit, chain, 20.0, 1030.0))) < 0.12
+    kappa, middle1, _, middle2, _ = fit.elements.value
+    assert 1.0 / kappa == pytest.approx(-500.0, rel=0.02)
+    assert [middle1, middle2] == pytest.approx([260.0, 760.0], abs=15.0)
+
+
+def test_a_reverse_curve_is_two_curves():
+    knots = np.array([0.0, 100.0, 180.0, 400.0, 560.0, 800.0, 880.0, 1000.0])
+    kappa = np.array([0, 0, 1, 1, -1, -1, 0, 0]) / 450.0
+    chain = Chain(start=(0.0, 0.0), heading=0.0, knots=knots, curvature=kappa)
+    fit = fitted(chain, np.linspace(0.0, 1000.0, 19), curves=2)
+    assert np.max(np.abs(sideways(fit, chain, 20.0, 980.0))) < 0.15
+    assert fit.elements.value[0] > 0.0 > fit.elements.value[5]
+
+
+def test_doubt_is_larger_between_marks_and_beyond_them_than_at_them():
+    from spanwright.geometry.chain import sensitivities
+
+    chain = Chain(
+        start=(0.0, 0.0), heading=0.0, knots=np.array([0.0, 900.0]), curvature=np.full(2, 1 / 500.0)
+    )
+    stations = np.linspace(0.0, 900.0, 7)  # 150 mm apart: short waves are not seen
+    fit = fitted(chain, stations, curves=1, noise=0.1)
+
+    def doubt(s):
+        by, _ = sensitivities(fit.chain, np.array([s]))
+        _, angle = evaluate(fit.chain, np.array([s]))
+        across = -np.sin(angle[0]) * by[0, 0] + np.cos(angle[0]) * by[0, 1]
+        read = across @ fit.state.jac * 0.1
+        return float(np.sqrt(np.sum(read**2) + np.sum((across @ fit.unseen) ** 2)))
+
+    assert doubt(525.0) > doubt(450.0)
+    assert doubt(0.0) > doubt(450.0)  # an end is held from one side only
+
+
+def test_a_mark_says_how_far_it_lies_from_the_centre():
+    gauge, head = (Derived(np.float64(v), np.zeros(1)) for v in (9.0, 0.6))
+
+    def offset(rail, face=None, reach=0.0):
+        mark = Mark(name="m", line="l", rail=rail, face=face, reach=reach)
+        return float(mark_offset(mark, gauge, head).value)
+
+    assert offset(Rail.LEFT, Face.INNER) == pytest.approx(4.5)
+    assert offset(Rail.LEFT, Face.HEAD_CENTRE) == pytest.approx(4.8)
+    assert offset(Rail.LEFT, Face.OUTER) == pytest.approx(5.1)
+    assert offset(Rail.RIGHT, Face.OUTER) == pytest.approx(-5.1)
+    assert offset(Rail.BOTH, reach=12.0) == pytest.approx(12.0)
+    with pytest.raises(InputError, match="m: a mark on track must say its rail and face"):
+        offset(Rail.LEFT)
+
+
+def test_too_few_marks_are_refused(job, survey):
+    short = tuple(replace(line, marks=line.marks[:2]) for line in job.lines)
+    with pytest.raises(InputError, match=r"lower: a line needs three placed marks.*read 'a1, a2'"):
+        align(short, survey, job.inputs)
+
+
+def test_a_line_of_another_name_is_refused(job, survey):
+    lines = align(job.lines, survey, job.inputs)
+    with pytest.raises(InputError, match="no line of this name; read 'siding'; expected lower, upper"):
+        lines.line("siding")
+
+
+def test_a_higher_floor_believes_in_more_waviness():
+    """Marks too far apart to see waves leave it to the floor how large they may be."""
+    chain = Chain(start=(0.0, 0.0), heading=0.0, knots=np.array([0.0, 900.0]), curvature=np.zeros(2))
+
+    def unseen(floor):
+        fit = fitted(chain, np.linspace(0.0, 900.0, 4), curves=0, noise=0.5, floor=floor)
+        return float(np.sqrt(np.mean(np.sum(fit.unseen[3:] ** 2, axis=1))))
+
+    assert unseen(0.5) > 1.2 * unseen(0.05)
+    assert FLOORS[TrackKind.SECTIONAL] < FLOORS[TrackKind.FLEXIBLE] < FLOORS[TrackKind.HAND_LAID]
+
+
+def test_the_description_is_in_station_order_and_has_its_doubt(job, survey):
+    for laid in align(job.lines, survey, job.inputs).lines:
+        ends = [(s.start, s.end) for s in laid.description]
+        assert all(a < b for a, b in ends)
+        assert all(
+            before[1] == pytest.approx(after[0]) for before, after in zip(ends, ends[1:], strict=False)
+        )
+        arcs = [s for s in laid.description if s.kind == "arc"]
+        assert all(np.isfinite(s.radius) and s.radius_doubt > 0.0 for s in arcs)
+    radius = {laid.line.name: [s for s in laid.description if s.kind == "arc"][0].radius for laid in
+              align(job.lines, survey, job.inputs).lines}  # fmt: skip
+    assert radius["upper"] == pytest.approx(381.0, rel=0.03)
+    assert radius["lower"] == pytest.approx(620.0, rel=0.06)
