@@ -19,6 +19,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from spanwright.alignment.rough_line import PER_CURVE, rough_line
 from spanwright.errors import NotConvergedError
 from spanwright.estimation import jets
 from spanwright.estimation.averaged import Averaged, average_priors, compressed, symmetric_root
@@ -33,11 +34,10 @@ FloatArray = np.ndarray
 STRENGTHS = (0.03, 0.06, 0.12, 0.25, 0.5, 1.0)
 LENGTHS = (45.0, 75.0, 120.0, 200.0)
 KNOT_SPACING = 32.0
-PER_CURVE = 5
 #: Longest step at once, in units of the prior's own doubts; beyond it the quadratic model means nothing.
 LONGEST_STEP = 2.0
 #: Marks are believed to this at first, then with doubts smaller by the root of CLOSER each time. [mm]
-LOOSEST, CLOSER = 3.0, 30.0
+LOOSEST, CLOSER = 3.0, 8.0
 #: Largest turn between two knots that a step may try. [rad]
 SHARPEST = 2.0
 
@@ -222,7 +222,13 @@ def _system(
 
 
 def _newton(
-    points: FloatArray, wanted: FloatArray, choices: PlanChoices, curves: int
+    points: FloatArray,
+    wanted: FloatArray,
+    choices: PlanChoices,
+    curves: int,
+    *,
+    tolerance: float = 1e-9,
+    most: int = 200,
 ) -> tuple[FloatArray, tuple[float, FloatArray, FloatArray, FloatArray, Offsets, Chain, FloatArray]]:
     """Minimise over whitened parameters x: p = centre + root x."""
     root = choices.root
@@ -231,7 +237,7 @@ def _newton(
     system = _system(choices.centre + root @ x, points, wanted, choices, curves)
     cost = system[0] + 0.5 * x @ x
     step_size = np.inf
-    for _ in range(200):
+    for _ in range(most):
         _, gradient, hessian, design, *_ = system
         g = root.T @ gradient + x
         full = root.T @ hessian @ root + np.eye(len(x))
@@ -244,7 +250,7 @@ def _newton(
         step = step * min(1.0, LONGEST_STEP / max(float(np.max(np.abs(step))), 1e-300))
         trial = x + step
         step_size = float(np.max(np.abs(step)))
-        if step_size < 1e-9:
+        if damping == 0.0 and step_size < tolerance:
             x = trial
             return choices.centre + root @ x, _system(
                 choices.centre + root @ x, points, wanted, choices, curves
@@ -265,60 +271,20 @@ def _newton(
         "the line through the marks does not settle",
         code="AL001",
         value=step_size,
-        limit="1e-9",
+        limit=tolerance,
         hint="Check the order of the marks along the line and the number of curves",
     )
-
-
-def _rough_line(
-    points: FloatArray, wanted: FloatArray, curves: int
-) -> tuple[tuple[float, float], float, FloatArray, FloatArray]:
-    """Origin, direction, knots and element guesses from the marks alone."""
-    steps = np.hypot(*np.diff(points, axis=0).T)
-    s = np.concatenate([[0.0], np.cumsum(steps)])
-    length = s[-1]
-    degree = min(len(points) - 1, 2 + 3 * curves, 6) if curves else 1
-    t = s / length
-    cx, cy = (
-        np.polynomial.polynomial.polyfit(t, points[:, 0], degree),
-        np.polynomial.polynomial.polyfit(t, points[:, 1], degree),
-    )
-    dx0, dy0 = cx[1], cy[1]
-    direction = float(np.arctan2(dy0, dx0))
-    normal = np.array([-np.sin(direction), np.cos(direction)])
-    origin = points[0] - wanted[0] * normal
-    count = max(5, int(np.ceil(length / KNOT_SPACING)) + 1)
-    knots = np.linspace(0.0, length, count)
-    der = np.polynomial.polynomial.polyder
-    val = np.polynomial.polynomial.polyval
-    grid = np.linspace(0.0, 1.0, 81)
-    x1, y1 = val(grid, der(cx)), val(grid, der(cy))
-    x2, y2 = val(grid, der(cx, 2)), val(grid, der(cy, 2))
-    kappa = (x1 * y2 - y1 * x2) / (x1**2 + y1**2) ** 1.5
-    elements = np.zeros(PER_CURVE * curves)
-    for c in range(curves):
-        part = slice(int(81 * c / curves), max(int(81 * (c + 1) / curves), 1))
-        local = kappa[part]
-        ends = grid[part][[0, -1]] * length
-        peak = float(np.sign(np.mean(local)) * np.percentile(np.abs(local), 70))
-        strong = grid[part][np.abs(local) > 0.5 * abs(peak)] * length
-        a, b = (float(strong[0]), float(strong[-1])) if len(strong) else (float(ends[0]), float(ends[1]))
-        if a <= ends[0] + 0.06 * length and c == 0:
-            a = -60.0
-        if b >= ends[1] - 0.06 * length and c == curves - 1:
-            b = length + 60.0
-        elements[PER_CURVE * c : PER_CURVE * (c + 1)] = [peak, a, np.log(60.0), b, np.log(60.0)]
-    return (float(origin[0]), float(origin[1])), direction, knots, elements
 
 
 def _choose(
     points: FloatArray, wanted: FloatArray, noise: FloatArray, curves: int, floor: float
 ) -> PlanChoices:
     """Find what is to be held: frame, knots, mean prior and weights of the waviness."""
-    origin, direction, knots, elements = _rough_line(points, wanted, curves)
+    rough = rough_line(points, wanted, curves)
+    knots = np.linspace(0.0, rough.length, max(5, int(np.ceil(rough.length / KNOT_SPACING)) + 1))
     k, e = len(knots), PER_CURVE * curves
-    centre = np.concatenate([[0.0, 0.0], elements, np.zeros(k)])
-    length = knots[-1]
+    centre = np.concatenate([[0.0, 0.0], rough.elements, np.zeros(k)])
+    length = rough.length
     loose = [50.0**2, 0.5**2]
     loose += [0.01**2, (0.4 * length) ** 2, 0.8**2, (0.4 * length) ** 2, 0.8**2] * curves
     waves, log_prior = waviness_priors(knots, floor)
@@ -331,8 +297,8 @@ def _choose(
         weights=np.zeros(0), root=symmetric_root(priors.mean(axis=0)), spread=np.zeros((len(centre), 0))
     )
     choices = PlanChoices(
-        origin=origin,
-        direction=direction,
+        origin=rough.origin,
+        direction=rough.direction,
         knots=knots,
         centre=centre,
         root=averaged.root,
@@ -342,9 +308,12 @@ def _choose(
         weight_matrix=weight_matrix,
         start=centre,
     )
-    start = _approach(points, wanted, choices, curves)
+    try:
+        start, _ = _newton(points, wanted, choices, curves, tolerance=1e-2, most=40)
+    except NotConvergedError:
+        start = _approach(points, wanted, choices, curves)
     for _ in range(2):  # a pilot with equal weights, then one with the data's weights
-        start, system = _newton(points, wanted, replace(choices, start=start), curves)
+        start, system = _newton(points, wanted, replace(choices, start=start), curves, tolerance=1e-4)
         _, _, _, design, o, _, _ = system
         z = -(o.offset - wanted) + design @ (start - centre)
         averaged = average_priors(z, design, noise, priors, log_prior)
@@ -361,7 +330,7 @@ def _approach(points: FloatArray, wanted: FloatArray, choices: PlanChoices, curv
         factor /= CLOSER
     while factor < 1.0:
         held = replace(choices, weight_matrix=choices.weight_matrix * factor, start=start)
-        start, _ = _newton(points, wanted, held, curves)
+        start, _ = _newton(points, wanted, held, curves, tolerance=0.05)
         factor *= CLOSER
     return start
 

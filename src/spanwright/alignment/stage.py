@@ -15,8 +15,9 @@ from spanwright.alignment.crossing import Crossing, find_crossings
 from spanwright.alignment.design import designed_line
 from spanwright.alignment.given import LineInput, TrackKind
 from spanwright.alignment.line import Line
-from spanwright.alignment.plan_fit import PER_CURVE, PlanChoices, PlanFit, fit_plan
+from spanwright.alignment.plan_fit import PlanChoices, PlanFit, fit_plan
 from spanwright.alignment.profile_fit import ProfileChoices, ProfileData, ProfileFit, fit_profile
+from spanwright.alignment.rough_line import PER_CURVE
 from spanwright.errors import InputError
 from spanwright.estimation import derived as dv
 from spanwright.estimation.derived import Derived
