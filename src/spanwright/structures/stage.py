@@ -11,15 +11,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from spanwright.alignment.crossing import Crossing
-from spanwright.alignment.line import Line, track_point
+from spanwright.alignment.line import Line, position_at, track_point
 from spanwright.alignment.stage import Alignments
 from spanwright.errors import InputError
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs, size
 from spanwright.estimation.quantity import Quantity
 from spanwright.findings import Finding
+from spanwright.geometry.chain import nearest
 from spanwright.structures.assembly import span_shapes, support_shapes
-from spanwright.structures.given import StructuresInput
+from spanwright.structures.given import StructuresInput, SupportKind
 from spanwright.structures.heights import Bearing, span_heights
 from spanwright.structures.numbers import FittedSpan, list_numbers
 from spanwright.structures.shapes import Shape
@@ -125,8 +126,8 @@ def fit_structures(
             given, inputs, upper, (float(crossing.centre.upper_station.value), float(crossing.angle.value))
         )
     )
-    lower_station = choices.lower_station if choices else round(float(crossing.centre.lower_station.value), 1)
     at = dict(stations)
+    lower_station = choices.lower_station if choices else _beside_lower(given, at, (upper, lower), crossing)
     axes = [span_axis(s, inputs, upper, (at[s.start], at[s.end])) for s in given.spans]
     heights = [span_heights(given, inputs, upper, axis) for axis in axes]
     tie_lengths = choices.tie_lengths if choices else tuple(_tie_length(given, inputs, a) for a in axes)
@@ -206,6 +207,19 @@ def _crossing(given: StructuresInput, alignments: Alignments, choices: Arrangeme
             hint="List the marks of one line the other way round, so that both sides mean the same for both",
         )
     return crossing
+
+
+def _beside_lower(
+    given: StructuresInput, at: dict[str, float], lines: tuple[Line, Line], crossing: Crossing
+) -> float:
+    """Station on the lower line beside the bent: at the crossing, or where a shift has taken it."""
+    bent = next((s.name for s in given.supports if s.kind is SupportKind.STRADDLE_BENT), None)
+    if bent is None:
+        return round(float(crossing.centre.lower_station.value), 1)
+    upper, lower = lines
+    point, _ = position_at(upper, np.array([at[bent]]))
+    guess = crossing.centre.lower_station.value.reshape(1)
+    return round(float(nearest(lower.chain, point, guess)[0]), 1)
 
 
 def _tie_length(given: StructuresInput, inputs: Inputs, axis: SpanAxis) -> float:

@@ -2,9 +2,9 @@
 
 import numpy as np
 import pytest
-from truth.line_scenes import exact_line
 
 from spanwright.alignment.crossing import find_crossings
+from truth.line_scenes import exact_line
 
 D = 10.0  # distance of the rail heads
 

@@ -1,11 +1,11 @@
 """The laid line: exact marks give the exact line; few marks, no cant and missing marks are said."""
 
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 import pytest
-from truth import demo
 
 from spanwright.alignment.given import TrackKind
 from spanwright.alignment.plan_fit import fit_plan
@@ -16,6 +16,7 @@ from spanwright.files.job_file import load_job
 from spanwright.geometry.chain import Chain, evaluate, nearest
 from spanwright.survey.readings import Face, Mark, Rail
 from spanwright.survey.stage import adjust_survey
+from truth import demo
 
 
 @pytest.fixture(scope="module")
@@ -151,12 +152,11 @@ def test_the_description_is_in_station_order_and_has_its_doubt(job, survey):
     for laid in align(job.lines, survey, job.inputs).lines:
         ends = [(s.start, s.end) for s in laid.description]
         assert all(a < b for a, b in ends)
-        assert all(
-            before[1] == pytest.approx(after[0]) for before, after in zip(ends, ends[1:], strict=False)
-        )
+        assert all(before[1] == pytest.approx(after[0]) for before, after in pairwise(ends))
         arcs = [s for s in laid.description if s.kind == "arc"]
         assert all(np.isfinite(s.radius) and s.radius_doubt > 0.0 for s in arcs)
-    radius = {laid.line.name: [s for s in laid.description if s.kind == "arc"][0].radius for laid in
-              align(job.lines, survey, job.inputs).lines}  # fmt: skip
+    radius = {}
+    for laid in align(job.lines, survey, job.inputs).lines:
+        radius[laid.line.name] = next(s.radius for s in laid.description if s.kind == "arc")
     assert radius["upper"] == pytest.approx(381.0, rel=0.03)
     assert radius["lower"] == pytest.approx(620.0, rel=0.06)

@@ -2,12 +2,12 @@
 
 import numpy as np
 import pytest
-from truth.line_scenes import Sizes, bridge, exact_line, pier, span
 
 from spanwright.alignment.line import Line
 from spanwright.estimation.derived import constant
 from spanwright.structures.heights import span_heights
 from spanwright.structures.spans import span_axis
+from truth.line_scenes import Sizes, bridge, exact_line, pier, span
 
 
 def heights(line, depth=(13.0, 13.0)):
@@ -51,8 +51,8 @@ def test_twisted_track_rocks_a_rigid_span():
     flat = exact_line()
     ramp = Line(
         name="upper", chain=flat.chain, plan=flat.plan, grade_knots=flat.grade_knots, profile=flat.profile,
-        cant_knots=np.array([302.5, 393.5]), cant=constant(np.array([0.0, 0.9])), head_distance=flat.head_distance,
-        surveyed=flat.surveyed,
+        cant_knots=np.array([302.5, 393.5]), cant=constant(np.array([0.0, 0.9])),
+        head_distance=flat.head_distance, surveyed=flat.surveyed,
     )  # fmt: skip
     found, _ = heights(ramp)
     t = 12.0 / 10.0 * 0.9  # the end corners differ by this, the start corners not at all

@@ -2,11 +2,11 @@
 
 import numpy as np
 import pytest
-from truth.line_scenes import Sizes, bridge, exact_line, pier, span
 
 from spanwright.errors import InputError
 from spanwright.structures.given import CapForm, SupportKind
 from spanwright.structures.spans import arrange, beside, end_gap, jog, kink, point_on_span, span_axis
+from truth.line_scenes import Sizes, bridge, exact_line, pier, span
 
 R = 381.0
 
@@ -43,7 +43,7 @@ def test_kink_of_two_chords():
 
 
 def test_inner_girder_ends_keep_the_gap():
-    """Equal girders: the pitch is longer than the girder, so that the inner corners clear by the wanted gap."""
+    """Equal girders: the pitch is longer than they are, so that the inner corners clear by the gap."""
     inputs, _, (a, b) = two_spans(1.0 / R)
     inner, outer = (float(end_gap(a, b, side, inputs).value) for side in (1.0, -1.0))
     assert 0.5 <= inner < 0.5 + 0.6  # rounded up to half a millimetre

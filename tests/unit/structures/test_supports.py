@@ -4,7 +4,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from truth.line_scenes import Sizes, bridge, exact_line, pier, span
 
 from spanwright.alignment.crossing import find_crossings
 from spanwright.alignment.stage import Alignments, LaidLine
@@ -13,6 +12,7 @@ from spanwright.estimation.derived import Derived
 from spanwright.findings import Severity
 from spanwright.structures.given import CapForm, Packing, SupportKind
 from spanwright.structures.stage import fit_structures
+from truth.line_scenes import Sizes, bridge, exact_line, pier, span
 
 
 class Ground:
@@ -133,7 +133,7 @@ def test_packing_that_may_look_too_thick():
 
 
 def test_shoes_and_edges_on_a_square_pier():
-    """Girders 95 long on a pitch of 95.5: shoes stand 2.25 from the pier's middle, 1 each way; cap 12 long."""
+    """Girders 95 on a pitch of 95.5: shoes stand 2.25 from the pier's middle, 1 each way; cap 12."""
     found, _, _ = build()
     n = numbers(found)
     assert float(n["q/A/left/edge"].value) == pytest.approx(6.0 - 2.25 - 1.0, abs=0.06)
@@ -177,6 +177,19 @@ def test_a_bent_stands_square_to_the_lower_line_at_its_clear_distances():
     assert np.sqrt(np.sum((np.array([*left, 0.0]) @ jac * inputs.sds[: jac.shape[1]]) ** 2)) == pytest.approx(
         0.3, rel=1e-6
     )
+
+
+def test_a_shifted_bent_takes_its_columns_along():
+    """30 mm along the upper line is 30 cos(80 deg) along the lower."""
+
+    def shifted(sizes):
+        return replace(bent()(sizes), shift=sizes.free(30.0))
+
+    here, *_ = build(middle=bent())
+    there, *_ = build(middle=shifted)
+    moved = there.choices.lower_station - here.choices.lower_station
+    assert moved == pytest.approx(30.0 * np.cos(np.radians(80.0)), abs=0.11)
+    assert there.supports[1].station - here.supports[1].station == pytest.approx(30.0, abs=1e-9)
 
 
 def test_the_caps_underside_is_the_soffit():
