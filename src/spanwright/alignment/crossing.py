@@ -237,3 +237,22 @@ def find_crossings(a: Line, b: Line) -> tuple[Crossing, ...]:
             )
         )
     return tuple(found)
+
+
+def off_square(crossing: Crossing) -> tuple[Derived, Derived]:
+    """Return a crossing's angle both ways: between the lines, and off square.
+
+    Parameters
+    ----------
+    crossing : Crossing
+        The crossing.
+
+    Returns
+    -------
+    tuple of Derived
+        Acute angle between the lines, and its complement, in radians.
+    """
+    angle = crossing.angle
+    folded = angle - np.pi * np.round(angle.value / np.pi)
+    between = folded * (1.0 if folded.value >= 0.0 else -1.0)
+    return between, np.pi / 2.0 - between

@@ -187,6 +187,8 @@ class TrackPoint:
         Railhead height at the track centre.
     heading : Derived
         Direction from the x axis to the left.
+    grade : Derived
+        Rise over run, rising with station.
     cant : Derived
         Right rail above left.
     roll : Derived
@@ -197,8 +199,15 @@ class TrackPoint:
     y: Derived
     z: Derived
     heading: Derived
+    grade: Derived
     cant: Derived
     roll: Derived
+
+
+def _slopes(knots: FloatArray, s: FloatArray) -> FloatArray:
+    """Return the derivative of the hats to station."""
+    step = 1e-3
+    return (hat_basis(knots, s + step) - hat_basis(knots, s - step)) / (2.0 * step)
 
 
 def track_point(line: Line, s: Derived | FloatArray) -> TrackPoint:
@@ -224,16 +233,15 @@ def track_point(line: Line, s: Derived | FloatArray) -> TrackPoint:
     heading = dv.linear(angle, turn_by_plan, line.plan)
     basis = grade_basis(line.grade_knots, at)
     z = dv.dot(basis, line.profile)
-    factors = hat_basis(line.cant_knots, at)
-    cant = dv.dot(factors, line.cant)
+    grade = dv.dot(hat_basis(line.grade_knots, at), line.profile[1:])
+    cant = dv.dot(hat_basis(line.cant_knots, at), line.cant)
     if isinstance(s, Derived):
         move = Derived(np.zeros(len(at)), s.jac.reshape(len(at), -1))
         x = x + move * np.cos(angle)
         y = y + move * np.sin(angle)
         heading = heading + move * ch.curvature_at(line.chain, at)
         z = z + move * grade_at(line, at)
-        step = 1e-3
-        slope = (hat_basis(line.cant_knots, at + step) - hat_basis(line.cant_knots, at - step)) / (2.0 * step)
-        cant = cant + move * (slope @ line.cant.value)
+        cant = cant + move * (_slopes(line.cant_knots, at) @ line.cant.value)
+        grade = grade + move * (_slopes(line.grade_knots, at) @ line.profile.value[1:])
     roll = -dv.arcsin(cant / line.head_distance)
-    return TrackPoint(x=x, y=y, z=z, heading=heading, cant=cant, roll=roll)
+    return TrackPoint(x=x, y=y, z=z, heading=heading, grade=grade, cant=cant, roll=roll)

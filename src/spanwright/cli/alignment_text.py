@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from spanwright.alignment.crossing import Crossing
+from spanwright.alignment.crossing import Crossing, off_square
+from spanwright.alignment.line import TrackPoint, track_point
 from spanwright.alignment.stage import LaidLine, Stretch
 from spanwright.cli.layout import heading, numbers, paragraph, table, texts
 from spanwright.cli.speech import Speech
-from spanwright.files.plan_stages import grade_and_cant, off_square
 from spanwright.job import Plan
 
 
@@ -102,7 +102,9 @@ def _crossing(plan: Plan, crossing: Crossing, say: Speech) -> list[str]:
         indent=2,
     )
     for name, station in ((crossing.upper, centre.upper_station), (crossing.lower, centre.lower_station)):
-        lines += paragraph(_slope(plan, name, float(station.value), say), indent=2)
+        lines += paragraph(
+            _slope(track_point(plan.alignment.line(name), station.value.reshape(1)), name, say), indent=2
+        )
     lines += ["", f"  Railhead over railhead ({say.unit})"]
     rows = [("track centre", "track centre", say.of(centre.separation))]
     rows += [
@@ -113,8 +115,8 @@ def _crossing(plan: Plan, crossing: Crossing, say: Speech) -> list[str]:
     return lines + table(columns, rows)
 
 
-def _slope(plan: Plan, name: str, station: float, say: Speech) -> str:
-    grade, cant = grade_and_cant(plan.alignment.line(name), station)
+def _slope(there: TrackPoint, name: str, say: Speech) -> str:
+    grade, cant = there.grade[0], there.cant[0]
     per_cent = say.k * say.doubt(grade) * 100.0
     value = float(grade.value) * 100.0
     way = say.words.finish if value >= 0.0 else say.words.start

@@ -11,12 +11,11 @@ from typing import Any
 
 import numpy as np
 
-from spanwright.alignment.crossing import Crossing
-from spanwright.alignment.line import Line, hat_basis, track_point
+from spanwright.alignment.crossing import Crossing, off_square
+from spanwright.alignment.line import track_point
 from spanwright.alignment.stage import Alignments, LaidLine, Stretch
 from spanwright.clearance.advice import Advice
 from spanwright.clearance.stage import ClearanceInput, ClearanceResult, Gap
-from spanwright.estimation import derived as dv
 from spanwright.estimation.budget import budget
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs
@@ -170,44 +169,6 @@ def _readings(survey: AdjustedSurvey, inputs: Inputs) -> list[Document]:
 # ---------------------------------------------------------------- alignment
 
 
-def grade_and_cant(line: Line, station: float) -> tuple[Derived, Derived]:
-    """Return grade and cant of a line with their derivatives.
-
-    Parameters
-    ----------
-    line : Line
-        The line.
-    station : float
-        Where. [mm]
-
-    Returns
-    -------
-    tuple of Derived
-        Grade, rising with station; cant, right rail above left.
-    """
-    at = np.array([station])
-    return dv.dot(hat_basis(line.grade_knots, at), line.profile[1:])[0], track_point(line, at).cant[0]
-
-
-def off_square(crossing: Crossing) -> tuple[Derived, Derived]:
-    """Return a crossing's angle both ways: between the lines, and off square.
-
-    Parameters
-    ----------
-    crossing : Crossing
-        The crossing.
-
-    Returns
-    -------
-    tuple of Derived
-        Acute angle between the lines, and its complement, in radians.
-    """
-    angle = crossing.angle
-    folded = angle - np.pi * np.round(angle.value / np.pi)
-    between = folded * (1.0 if folded.value >= 0.0 else -1.0)
-    return between, np.pi / 2.0 - between
-
-
 def alignment_document(alignment: Alignments) -> Document:
     """Return the alignment stage.
 
@@ -277,7 +238,8 @@ def _crossing(crossing: Crossing, alignment: Alignments) -> Iterable[Document]:
         ("upper", crossing.upper, centre.upper_station),
         ("lower", crossing.lower, centre.lower_station),
     ):
-        grade, cant = grade_and_cant(alignment.line(name), float(station.value))
+        there = track_point(alignment.line(name), station.value.reshape(1))
+        grade, cant = there.grade[0], there.cant[0]
         told.append((f"{word} grade", f"grade of {name} there, rising with station", "1", grade))
         told.append((f"{word} cant", f"cant of {name} there, right rail above left", "mm", cant))
     return (_quantity(f"{key}/{end}", label, _of(held, unit, inputs)) for end, label, unit, held in told)
