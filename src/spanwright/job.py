@@ -195,6 +195,7 @@ def _derive(job: Job, held: Choices) -> Plan:
             job.clearance,
             choices=held.clearance,
             suspects=suspect_shifts(adjusted, lines.inputs),
+            untrusted=lines.untrusted,
         )
         if bridge and job.clearance
         else None

@@ -270,9 +270,10 @@ def _newton(
     raise NotConvergedError(
         "the line through the marks does not settle",
         code="AL001",
-        value=step_size,
-        limit=tolerance,
-        hint="Check the order of the marks along the line and the number of curves",
+        hint=(
+            "Look for a slip among the readings of its marks (the survey names what disagrees), "
+            "for marks in the wrong order, or a wrong number of curves"
+        ),
     )
 
 

@@ -13,12 +13,13 @@ import numpy as np
 
 from spanwright.alignment.crossing import Crossing, find_crossings
 from spanwright.alignment.design import designed_line
+from spanwright.alignment.fit_check import check_cant, doubts_of, misfit_findings
 from spanwright.alignment.given import LineInput, TrackKind
 from spanwright.alignment.line import Line
 from spanwright.alignment.plan_fit import PlanChoices, PlanFit, fit_plan
 from spanwright.alignment.profile_fit import ProfileChoices, ProfileData, ProfileFit, fit_profile
 from spanwright.alignment.rough_line import PER_CURVE
-from spanwright.errors import InputError
+from spanwright.errors import InputError, NotConvergedError
 from spanwright.estimation import derived as dv
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Input, Inputs, size
@@ -128,6 +129,12 @@ class Alignments:
     choices: tuple[tuple[str, LineChoices], ...]
     findings: tuple[Finding, ...]
 
+    @property
+    def untrusted(self) -> str:
+        """Why nothing that rests on these lines can be trusted; empty if they follow their marks."""
+        names = dict.fromkeys(f.where for f in self.findings if f.severity is Severity.STOP)
+        return f"line {' and '.join(names)} does not follow its marks" if names else ""
+
     def line(self, name: str) -> Line:
         """Return a line by its name.
 
@@ -208,10 +215,12 @@ def align(
                 )
             )
             continue
-        laid, line_choices, inputs = _laid(entry, survey, inputs, (gauge, head), held.get(entry.name))
+        laid, line_choices, inputs, misfits = _laid(
+            entry, survey, inputs, (gauge, head), held.get(entry.name)
+        )
         lines.append(laid)
         kept.append((entry.name, line_choices))
-        findings += _findings(entry, laid)
+        findings += misfits + _findings(entry, laid)
     crossings = [c for a, b in combinations(lines, 2) for c in find_crossings(a.line, b.line)]
     return Alignments(
         inputs=inputs,
@@ -267,7 +276,7 @@ def _laid(
     inputs: Inputs,
     sizes: tuple[Derived, Derived],
     choices: LineChoices | None,
-) -> tuple[LaidLine, LineChoices, Inputs]:
+) -> tuple[LaidLine, LineChoices, Inputs, list[Finding]]:
     marks = {m.name: m for m in survey.marks}
     named = [marks[name] for name in given.marks if name in marks and survey.has(f"{name}.x")]
     if len(named) < FEWEST_MARKS:
@@ -281,14 +290,17 @@ def _laid(
     gauge, head = sizes
     points = dv.stack([dv.stack([survey.value(f"{m.name}.x"), survey.value(f"{m.name}.y")]) for m in named])
     wanted = dv.stack([mark_offset(m, gauge, head) for m in named])
-    fit = fit_plan(
-        points,
-        wanted,
-        inputs.sds,
-        curves=given.curves,
-        floor=FLOORS[given.track],
-        choices=choices.plan if choices else None,
-    )
+    try:
+        fit = fit_plan(
+            points,
+            wanted,
+            inputs.sds,
+            curves=given.curves,
+            floor=FLOORS[given.track],
+            choices=choices.plan if choices else None,
+        )
+    except NotConvergedError as error:
+        raise NotConvergedError(error.what, code=error.code, where=given.name, hint=error.hint) from error
     profile = _profile(
         named,
         survey,
@@ -345,7 +357,15 @@ def _laid(
         description=_describe(Derived(elements.value, element_jac), inputs.sds, line.surveyed),
         shortest_wave=MARKS_A_WAVE * float(np.max(np.diff(np.sort(fit.stations.value)))),
     )
-    return laid, LineChoices(plan=fit.choices, profile=profile.choices), inputs
+    check_cant(line)
+    high = tuple(m.name for m in named if survey.has(f"{m.name}.z"))
+    plan_doubts, doubts = doubts_of(fit.choices.weight_matrix), doubts_of(profile.choices.weight_matrix)
+    n = len(high)
+    misfits = [
+        *misfit_findings(given.name, laid.mark_names, laid.residuals, plan_doubts, heights=False),
+        *misfit_findings(given.name, high, profile.residuals[:n], doubts[:n], heights=True),
+    ]
+    return laid, LineChoices(plan=fit.choices, profile=profile.choices), inputs, misfits
 
 
 def _unseen(line: str, what: str, number: int, where: str) -> Input:

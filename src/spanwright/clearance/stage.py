@@ -16,6 +16,7 @@ from spanwright.alignment.line import Line
 from spanwright.clearance.freeing import freeing_travel, least_travel
 from spanwright.clearance.held import Held, held_gaps, hold
 from spanwright.clearance.least_gap import find, prepare, with_body_of
+from spanwright.clearance.suspects import SuspectShift
 from spanwright.clearance.vehicles import Vehicle, grow, sized
 from spanwright.clearance.verdict import decide
 from spanwright.clearance.witness import Prepared, SearchSettings, Witness, stands_beyond
@@ -83,29 +84,6 @@ class ClearanceInput:
                 limit="0 or more; k more than 0",
                 hint="Margins are what you want to see between train and structure",
             )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class SuspectShift:
-    """What leaving out one suspect reading, or several at once, would change.
-
-    Parameters
-    ----------
-    id : str
-        The suspect reading, or several joined by "and".
-    columns : tuple of int
-        Their base inputs.
-    slips : Derived
-        By how much each would be wrong, shape (m,): a gap changes by minus its derivative to the
-        reading times the slip, in value and in doubt.
-    moves : ndarray, shape (m,)
-        The slips as lengths; that of an angle is what it moves at a metre. [mm]
-    """
-
-    id: str
-    columns: tuple[int, ...]
-    slips: Derived
-    moves: FloatArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -219,6 +197,7 @@ def assess(
     *,
     choices: dict[str, HeldGap] | None = None,
     suspects: tuple[SuspectShift, ...] = (),
+    untrusted: str = "",
 ) -> ClearanceResult:
     """Judge every vehicle on its line against every part that matters to that line.
 
@@ -236,6 +215,8 @@ def assess(
         Witnesses of an earlier result; with them nothing is searched.
     suspects : tuple of SuspectShift
         Suspect readings; a word that leaving one out would change is *not proven*.
+    untrusted : str
+        Why the lines cannot be trusted at all, if so: nothing is *clear* or *tight* then.
 
     Returns
     -------
@@ -273,7 +254,14 @@ def assess(
         for key, shape, one in zip(ids, matter, valued, strict=True):
             held[key] = one.held
             beyond = stands_beyond(line, run.vehicle, shape.vertices, settings.search.reach)
-            place = _Place(key=key, line=run.line, vehicle=run.vehicle.id, shape=shape, surveyed=not beyond)
+            place = _Place(
+                key=key,
+                line=run.line,
+                vehicle=run.vehicle.id,
+                shape=shape,
+                surveyed=not beyond,
+                untrusted=untrusted,
+            )
             gaps.append(_judge(one, place, sds=inputs.sds, settings=settings, suspects=suspects))
     findings = tuple(_finding(g, settings) for g in gaps if g.verdict is not Verdict.CLEAR)
     return ClearanceResult(gaps=tuple(gaps), findings=findings, choices=held)
@@ -413,6 +401,7 @@ class _Place:
     vehicle: str
     shape: Shape
     surveyed: bool
+    untrusted: str
 
 
 def _could_close(without: SuspectShift, room: float) -> bool:
@@ -444,6 +433,8 @@ def _judge(
         reasons.append(f"rests on suspect readings: {', '.join(changing)}")
     if verdict in (Verdict.CLEAR, Verdict.TIGHT) and not surveyed:
         reasons.append("not surveyed")
+    if verdict in (Verdict.CLEAR, Verdict.TIGHT) and place.untrusted:
+        reasons.append(place.untrusted)
     first = one.held.gap[0] if one.held.gap else None
     return Gap(
         id=place.key,

@@ -2,12 +2,38 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
-from spanwright.clearance.stage import SuspectShift
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs
 from spanwright.survey.stage import AdjustedSurvey
+
+FloatArray = np.ndarray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SuspectShift:
+    """What leaving out one suspect reading, or several at once, would change.
+
+    Parameters
+    ----------
+    id : str
+        The suspect reading, or several joined by "and".
+    columns : tuple of int
+        Their base inputs.
+    slips : Derived
+        By how much each would be wrong, shape (m,): a gap changes by minus its derivative to the
+        reading times the slip, in value and in doubt.
+    moves : ndarray, shape (m,)
+        The slips as lengths; that of an angle is what it moves at a metre. [mm]
+    """
+
+    id: str
+    columns: tuple[int, ...]
+    slips: Derived
+    moves: FloatArray
 
 
 def suspect_shifts(survey: AdjustedSurvey, inputs: Inputs) -> tuple[SuspectShift, ...]:

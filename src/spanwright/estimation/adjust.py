@@ -158,8 +158,25 @@ def misfit(problem: Problem, x: FloatArray) -> float:
     float
         Square sum. [1]
     """
-    v = _residuals(problem, _computed(problem, x)[0])
-    return float(np.sum((v / problem.sds) ** 2))
+    return float(np.sum((residuals(problem, x) / problem.sds) ** 2))
+
+
+def residuals(problem: Problem, x: FloatArray) -> FloatArray:
+    """Return observed less computed at given values.
+
+    Parameters
+    ----------
+    problem : Problem
+        The problem.
+    x : ndarray, shape (u,)
+        Values of the full vector. [any]
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Residuals. [any]
+    """
+    return _residuals(problem, _computed(problem, x)[0])
 
 
 def _residuals(problem: Problem, value: FloatArray) -> FloatArray:

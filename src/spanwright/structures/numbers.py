@@ -139,9 +139,13 @@ def _meeting(listed: _Listed, before: SpanAxis, after: SpanAxis) -> None:
             listed.findings.append(
                 Finding(
                     code="ST102",
-                    severity=Severity.WARNING,
+                    severity=Severity.WARNING if float(gap.value) >= 0.0 else Severity.STOP,
                     where=where,
-                    text=f"girder ends may touch on the {side} side",
+                    text=(
+                        f"girder ends may touch on the {side} side"
+                        if float(gap.value) >= 0.0
+                        else f"girder ends run into each other on the {side} side"
+                    ),
                     value=float(gap.value),
                     limit=0.0,
                     remedy="A larger pitch or a larger end gap",

@@ -150,6 +150,7 @@ def room_findings(
         Empty if all find room.
     """
     found = []
+    most = given.packing.most
     for seat in seats:
         if seat.edge is not None:
             edge = float(seat.edge.value)
@@ -158,24 +159,29 @@ def room_findings(
                 found.append(
                     Finding(
                         code="ST110",
-                        severity=Severity.WARNING,
+                        severity=Severity.WARNING if edge >= 0.0 else Severity.STOP,
                         where=seat.bearing,
-                        text=f"the shoe ends {where} the cap's edge",
+                        text=(
+                            f"the shoe ends {where} the cap's edge; wanted {given.edge:.2f} mm inside, proven"
+                        ),
                         value=edge,
                         limit=given.edge,
                         remedy="A wider cap, a shorter shoe, or a smaller end gap",
                     )
                 )
         packing = float(seat.packing.value)
-        if packing + given.k * float(seat.packing.sd(sds)) > given.packing.most:
+        if packing + given.k * float(seat.packing.sd(sds)) > most:
             found.append(
                 Finding(
                     code="ST122",
                     severity=Severity.WARNING,
                     where=seat.bearing,
-                    text=f"packing of {packing:.2f} mm may become thicker than looks right",
+                    text=(
+                        f"packing of {packing:.2f} mm {'is' if packing > most else 'may become'} "
+                        f"thicker than the {most:.2f} mm that look right"
+                    ),
                     value=packing,
-                    limit=given.packing.most,
+                    limit=most,
                     remedy="Step the cap, or measure the heights here better before the shaft is cut",
                 )
             )
@@ -183,7 +189,7 @@ def room_findings(
         found.append(
             Finding(
                 code="ST111",
-                severity=Severity.WARNING,
+                severity=Severity.WARNING if float(between.value) >= 0.0 else Severity.STOP,
                 where=support.name,
                 text="the shoes of the two spans do not find room beside each other",
                 value=float(between.value),

@@ -193,9 +193,12 @@ def _crossing(given: StructuresInput, alignments: Alignments, choices: Arrangeme
             "the line that is carried lies below the other",
             code="ST011",
             where="bridge",
-            value=float(crossing.centre.separation.value),
+            value=f"{float(crossing.centre.separation.value):.1f} mm",
             limit=f"{given.upper} on top",
-            hint="Swap upper and lower, or look for a slip in the heights",
+            hint=next(
+                (f.text for f in alignments.findings if f.code == "AL104"),
+                "Swap upper and lower, or look for a slip in the heights",
+            ),
         )
     if np.cos(float(crossing.angle.value)) < 0.0:
         raise InputError(

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from spanwright.errors import NoSolutionError, NotConvergedError
-from spanwright.estimation.adjust import UNCHECKED, Adjustment, adjust, misfit
+from spanwright.estimation.adjust import UNCHECKED, Adjustment, Problem, adjust, misfit, residuals
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs
 from spanwright.estimation.reliability import Suspects, critical_value, find_suspects
@@ -195,7 +195,19 @@ def _solve(given: SurveyInput, network: Network, start: FloatArray) -> Adjustmen
         start = centred_heights(network, start)
         problem = replace(problem, start=start)
         problem = replace(problem, constraints=inner_constraints(network, start))
-    return adjust(problem)
+    try:
+        return adjust(problem)
+    except NotConvergedError as error:
+        raise NotConvergedError(
+            error.what, code=error.code, where="survey", hint=f"Look for a slip: {_worst(network, problem)}"
+        ) from error
+
+
+def _worst(network: Network, problem: Problem) -> str:
+    """Name the readings that fit the rough places worst."""
+    off = np.abs(residuals(problem, problem.start) / problem.sds)[: len(network.readings)]
+    names = [network.readings[k].id for k in np.argsort(-off)[:3]]
+    return f"the readings that fit least are {', '.join(names)}"
 
 
 def _mirrored(network: Network, values: FloatArray, mark: str, a: str, b: str) -> FloatArray:

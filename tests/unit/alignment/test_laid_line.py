@@ -13,6 +13,7 @@ from spanwright.alignment.stage import FLOORS, align, mark_offset
 from spanwright.errors import InputError
 from spanwright.estimation.derived import Derived
 from spanwright.files.job_file import load_job
+from spanwright.findings import Severity
 from spanwright.geometry.chain import Chain, evaluate, nearest
 from spanwright.survey.readings import Face, Mark, Rail
 from spanwright.survey.stage import adjust_survey
@@ -160,3 +161,37 @@ def test_the_description_is_in_station_order_and_has_its_doubt(job, survey):
         radius[laid.line.name] = next(s.radius for s in laid.description if s.kind == "arc")
     assert radius["upper"] == pytest.approx(381.0, rel=0.03)
     assert radius["lower"] == pytest.approx(620.0, rel=0.06)
+
+
+def test_a_line_that_does_not_follow_its_marks_stops_the_job(job, survey):
+    """A curve of the new job's sample that is said to be straight."""
+    sample = load_job(Path(demo.SHIPPED).parents[1] / "templates" / "job.toml")
+    straight = tuple(replace(x, curves=0) for x in sample.lines)
+    lines = align(straight, adjust_survey(sample.survey, sample.inputs), sample.inputs)
+    found = {f.where: f for f in lines.findings if f.code == "AL103"}
+    assert "upper" in found
+    assert found["upper"].severity is Severity.STOP
+    assert "more curves" in found["upper"].remedy
+    assert "upper" in lines.untrusted
+    assert align(job.lines, survey, job.inputs).untrusted == ""
+
+
+def test_a_slip_of_height_is_named_by_its_mark(job):
+    x = job.inputs.values.copy()
+    x[job.inputs.column("h21")] += 40.0
+    wrong = job.inputs.with_values(x)
+    adjusted = adjust_survey(job.survey, wrong)
+    mark = next(r.marks[0] for r in job.survey.readings if r.id == "h21")
+    found = [f for f in align(job.lines, adjusted, wrong).findings if f.code == "AL104"]
+    assert any(mark in f.text for f in found)
+
+
+def test_a_cant_that_no_track_has_is_refused(job):
+    x = job.inputs.values.copy()
+    for key in ("c07", "c08", "c09", "c10"):
+        x[job.inputs.column(key)] = 20.0
+    wrong = job.inputs.with_values(x)
+    with pytest.raises(
+        InputError, match=r"upper: one rail would stand far above the other; read '\d+\.\d mm'"
+    ):
+        align(job.lines, adjust_survey(job.survey, wrong), wrong)

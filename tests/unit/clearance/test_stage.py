@@ -5,7 +5,8 @@ import pytest
 from clearance_scenes import box, car, make_line
 from derived_scenes import PLACES, line_of, scene, shapes_of
 
-from spanwright.clearance.stage import ClearanceInput, Run, SuspectShift, assess
+from spanwright.clearance.stage import ClearanceInput, Run, assess
+from spanwright.clearance.suspects import SuspectShift
 from spanwright.clearance.vehicles import VehicleInputs
 from spanwright.errors import InputError
 from spanwright.estimation.derived import constant
@@ -196,3 +197,10 @@ def test_what_stands_past_the_last_mark_is_not_called_clear(x, y, surveyed):
     if not surveyed:
         assert gap.verdict is not Verdict.CLEAR
         assert "not surveyed" in gap.reason
+
+
+def test_lines_that_do_not_follow_their_marks_prove_nothing(assessed):
+    run, result, inputs, *_ = assessed
+    found = run(inputs, result.choices, untrusted="line lower does not follow its marks")
+    assert not {g.verdict for g in found.gaps} & {Verdict.CLEAR, Verdict.TIGHT}
+    assert "does not follow" in by_part(found)["beam"].reason

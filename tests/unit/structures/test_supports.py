@@ -148,6 +148,7 @@ def test_shoes_that_find_no_room():
     found, _, _ = build(middle=narrow)
     edges = {f.where for f in found.findings if f.code == "ST110"}
     assert edges == {"q/A/left", "q/A/right", "q/B/left", "q/B/right"}
+    assert all(f.severity is Severity.STOP for f in found.findings if f.code == "ST110")  # beyond the edge
 
 
 def test_an_abutments_seat_reaches_from_the_backwall_under_the_span():
