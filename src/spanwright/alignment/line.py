@@ -99,6 +99,47 @@ def position_at(line: Line, s: FloatArray) -> tuple[FloatArray, FloatArray]:
     return ch.evaluate(line.chain, s)
 
 
+def curvature_at(line: Line, s: FloatArray) -> FloatArray:
+    """Return the curvature in plan; nil beyond the surveyed ends.
+
+    Parameters
+    ----------
+    line : Line
+        The line.
+    s : ndarray, shape (n,)
+        Stations. [mm]
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Curvature, left turn positive. [1/mm]
+    """
+    return ch.curvature_at(line.chain, np.atleast_1d(s))
+
+
+def nearest_station(line: Line, points: FloatArray) -> FloatArray:
+    """Return the station of the track centre's nearest point to each plan point.
+
+    Parameters
+    ----------
+    line : Line
+        The line.
+    points : ndarray, shape (n, 2)
+        Plan positions. [mm]
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Stations. [mm]
+
+    Raises
+    ------
+    NotConvergedError
+        If a foot point is not found, as at the centre of an arc.
+    """
+    return ch.nearest(line.chain, points)
+
+
 def height_at(line: Line, s: FloatArray) -> FloatArray:
     """Return the railhead height at the track centre.
 
