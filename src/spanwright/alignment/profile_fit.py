@@ -101,6 +101,8 @@ class ProfileData:
         Station of each cross level, shape (c,).
     cants : Derived
         Right rail above left, shape (c,).
+    cant_assumed : bool
+        True where the cant was not measured and an assumed one is added elsewhere.
     """
 
     stations: Derived
@@ -108,6 +110,7 @@ class ProfileData:
     levers: Derived
     cant_stations: Derived
     cants: Derived
+    cant_assumed: bool
 
 
 def _bell(a: FloatArray, b: FloatArray, length: float) -> FloatArray:
@@ -274,8 +277,8 @@ def _choose(data: ProfileData, z: Derived, sds: FloatArray, gauge: float) -> Pro
         weight_matrix=0.5 * (weight_matrix + weight_matrix.T),
     )
     design = _design(data.stations.value, data.levers.value, data.cant_stations.value, held)
-    # without any cross level the cant is an assumed input, added by the caller: no cant here
-    level = gauge / 5.0 if len(data.cants) else 0.0
+    # an assumed cant is an input that the caller adds: no cant here
+    level = 0.0 if data.cant_assumed else gauge / 5.0
     priors = _priors(grade_knots, cant_knots, gauge, level)
     averaged = average_priors(z.value, design, noise, priors, np.zeros(len(priors)))
     return ProfileChoices(

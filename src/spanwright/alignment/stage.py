@@ -308,7 +308,7 @@ def _laid(
         wanted,
         head_distance=gauge + head,
         gauge=float(gauge.value),
-        held=(inputs.sds, choices),
+        held=(inputs.sds, choices, inputs.derived(given.cant_assumed) if given.cant_assumed else None),
     )
     plan_unseen, profile_unseen = fit.unseen.shape[1], profile.unseen.shape[1]
     before = len(inputs)
@@ -392,9 +392,9 @@ def _profile(
     *,
     head_distance: Derived,
     gauge: float,
-    held: tuple[FloatArray, LineChoices | None],
+    held: tuple[FloatArray, LineChoices | None, Derived | None],
 ) -> ProfileFit:
-    sds, choices = held
+    sds, choices, assumed = held
     high = [k for k, m in enumerate(named) if survey.has(f"{m.name}.z")]
     tilted = [k for k, m in enumerate(named) if survey.has(f"{m.name}.c")]
     if len(high) < 2:
@@ -406,12 +406,17 @@ def _profile(
             hint="Read heights of its rails",
         )
     empty = Derived(np.zeros(0), np.zeros((0, len(sds))))
+    levers = dv.stack([wanted[k] / head_distance for k in high])
+    heights = dv.stack([survey.value(f"{named[k].name}.z") for k in high])
+    if assumed is not None:  # the rail that was read stands half the assumed cant off the centre
+        heights = heights + levers * assumed
     data = ProfileData(
         stations=fit.stations[np.array(high)],
-        heights=dv.stack([survey.value(f"{named[k].name}.z") for k in high]),
-        levers=dv.stack([wanted[k] / head_distance for k in high]),
+        heights=heights,
+        levers=levers,
         cant_stations=fit.stations[np.array(tilted)] if tilted else empty,
         cants=dv.stack([survey.value(f"{named[k].name}.c") for k in tilted]) if tilted else empty,
+        cant_assumed=assumed is not None,
     )
     return fit_profile(data, sds, gauge=gauge, choices=choices.profile if choices else None)
 

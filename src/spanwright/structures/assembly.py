@@ -20,19 +20,18 @@ from spanwright.structures.members import (
 )
 from spanwright.structures.shapes import Shape
 from spanwright.structures.spans import SpanAxis, point_on_span
-from spanwright.structures.supports import FittedSupport
+from spanwright.structures.supports import CAP_OVERHANG, FittedSupport
 
-#: How far a bent's cap reaches beyond its columns. [mm]
-CAP_OVERHANG = 1.0
 PLATE = 0.4
 HANDRAIL_POSTS = 8.0
 HANDRAIL_THICK = 0.5
 BACKWALL = 2.0
 
 
-def _pose(axis: SpanAxis, along: Derived | float, left: Derived | float, z: Derived, slope: Derived) -> Pose:
-    x, y = point_on_span(axis, along, left)
-    return Pose(x=x, y=y, z=z, ahead_x=axis.along[0], ahead_y=axis.along[1], slope=slope)
+def _pose(axis: SpanAxis, left: Derived | float, z: Derived, slope: Derived, roll: Derived) -> Pose:
+    """Pose of a member that starts where the span's girders do."""
+    x, y = point_on_span(axis, axis.length * -0.5, left)
+    return Pose(x=x, y=y, z=z, ahead_x=axis.along[0], ahead_y=axis.along[1], slope=slope, roll=roll)
 
 
 def span_shapes(
@@ -64,13 +63,14 @@ def span_shapes(
     inset = size(inputs, span.bearing_inset)
     flange, spacing = size(inputs, span.flange), size(inputs, span.spacing)
     shapes = []
+    upright = dv.constant(0.0, len(inputs))
     template = girder_template(
         float(axis.length.value), span.stiffeners, span.plate, (span.rivet_pitch, span.rivet_height)
     )
     for side, sign in (("left", 0.5), ("right", -0.5)):
         slope = (tops[("end", side)] - tops[("start", side)]) / between
         depth = size(inputs, span.depth_left if side == "left" else span.depth_right)
-        pose = _pose(axis, axis.length * -0.5, spacing * sign, tops[("start", side)] - slope * inset, slope)
+        pose = _pose(axis, spacing * sign, tops[("start", side)] - slope * inset, slope, upright)
         sizes = {"length": axis.length, "depth": depth, "flange": flange}
         shapes.append(replace(template.place(f"{span.name}/girder {side}", pose, sizes), over=given.lower))
     start = (tops[("start", "left")] + tops[("start", "right")]) * 0.5
@@ -82,25 +82,21 @@ def span_shapes(
         origin = origin - size(inputs, given.dap)
     length = float(axis.length.value)
     ties = ties_template(max(2, int(length / given.tie_pitch)), given.tie_width, tie_length)
-    pose = _pose(axis, axis.length * -0.5, 0.0, origin, slope)
+    # ties follow the cant: they lie in the plane of the girder tops, and a handrail stands square on them
+    roll = dv.arcsin((tops[("start", "left")] - tops[("start", "right")]) / spacing)
+    deck = _pose(axis, 0.0, origin, slope, roll)
     shapes.append(
-        replace(ties.place(f"{span.name}/ties", pose, {"length": axis.length, "tie": tie}), over=given.lower)
+        replace(ties.place(f"{span.name}/ties", deck, {"length": axis.length, "tie": tie}), over=given.lower)
     )
     if span.handrail_side and span.handrail_offset and span.handrail_height:
         offset, height = size(inputs, span.handrail_offset), size(inputs, span.handrail_height)
-        rail = handrail_template(max(2, int(length / HANDRAIL_POSTS)), HANDRAIL_THICK)
+        sizes = {"length": axis.length, "out": offset, "tie": tie, "height": height}
         sides = ("left", "right") if span.handrail_side == "both" else (span.handrail_side,)
         for side in sides:
-            out = offset if side == "left" else -(offset + HANDRAIL_THICK)
-            pose = _pose(axis, axis.length * -0.5, out, origin + tie, slope)
-            shapes.append(
-                replace(
-                    rail.place(
-                        f"{span.name}/handrail {side}", pose, {"length": axis.length, "height": height}
-                    ),
-                    over=given.upper,
-                )
+            rail = handrail_template(
+                max(2, int(length / HANDRAIL_POSTS)), HANDRAIL_THICK, 1.0 if side == "left" else -1.0
             )
+            shapes.append(replace(rail.place(f"{span.name}/handrail {side}", deck, sizes), over=given.upper))
     return shapes
 
 
@@ -128,7 +124,7 @@ def support_shapes(inputs: Inputs, fitted: FittedSupport, top: Derived) -> list[
     ahead = (place.across[1], -place.across[0])
 
     def pose(x: Derived, y: Derived, z: Derived) -> Pose:
-        return Pose(x=x, y=y, z=z, ahead_x=ahead[0], ahead_y=ahead[1], slope=nil)
+        return Pose(x=x, y=y, z=z, ahead_x=ahead[0], ahead_y=ahead[1], slope=nil, roll=nil)
 
     footing = size(inputs, support.footing) if support.footing else nil
     deep = size(inputs, support.shaft_along) if support.shaft_along else wide_along
@@ -159,7 +155,9 @@ def support_shapes(inputs: Inputs, fitted: FittedSupport, top: Derived) -> list[
         length = dv.sqrt(dx * dx + dy * dy)
         tops = [c.base + footing + c.built + cap for c in fitted.cuts]
         slope = (tops[1] - tops[0]) / length
-        beam = Pose(x=start[0], y=start[1], z=tops[0], ahead_x=dx / length, ahead_y=dy / length, slope=slope)
+        beam = Pose(
+            x=start[0], y=start[1], z=tops[0], ahead_x=dx / length, ahead_y=dy / length, slope=slope, roll=nil
+        )
         shapes.append(
             cap_template(PLATE, 8).place(
                 f"{support.name}/cap", beam, {"length": length, "depth": cap, "wide": wide_along}

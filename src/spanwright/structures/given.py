@@ -127,6 +127,8 @@ class Support:
         Bent: cap turned from square to the lower line, left positive. [rad]
     set_out : str
         Base input (value 0): how truly the support is set out along the line.
+    set_out_across : str
+        Base input (value 0): how truly it, and the span ends on it, are set out across the line.
     along : float or None
         Distance along the upper line from the crossing, where the builder fixes it; None to follow
         from the girders. [mm]
@@ -149,6 +151,7 @@ class Support:
     clear_right: Size | None = None
     turn: float = 0.0
     set_out: str = ""
+    set_out_across: str = ""
     along: float | None = None
 
 

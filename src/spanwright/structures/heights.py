@@ -69,6 +69,12 @@ class Bearing:
         From the railhead down to the seat: rail, tie, dap, ties packed or let in, girder, shoe.
     seat : Derived
         Height of the surface that the shoe stands on.
+    along : Derived
+        Unit vector along the span, shape (2,).
+    corners : tuple of (Derived, Derived)
+        Plan places of the two corners of the girder's flange at this end.
+    half_flange : Derived
+        Half the flange width, which a shoe is taken to have too.
     """
 
     id: str
@@ -84,6 +90,9 @@ class Bearing:
     girder_top: Derived
     layers: tuple[Layer, ...]
     seat: Derived
+    along: Derived
+    corners: tuple[tuple[Derived, Derived], ...]
+    half_flange: Derived
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -128,7 +137,7 @@ def span_heights(given: StructuresInput, inputs: Inputs, upper: Line, axis: Span
     rail, tie = size(inputs, given.rail), size(inputs, given.tie)
     dap = size(inputs, given.dap) if given.dap else None
     inset, spacing = size(inputs, span.bearing_inset), size(inputs, span.spacing)
-    shoe = size(inputs, span.shoe)
+    shoe, half_flange = size(inputs, span.shoe), size(inputs, span.flange) * 0.5
     depths = {"left": size(inputs, span.depth_left), "right": size(inputs, span.depth_right)}
     places = []
     for end, side in CORNERS:
@@ -170,6 +179,16 @@ def span_heights(given: StructuresInput, inputs: Inputs, upper: Line, axis: Span
                 girder_top=top,
                 layers=tuple(layers),
                 seat=top - depths[side] - shoe,
+                along=axis.along,
+                corners=tuple(
+                    point_on_span(
+                        axis,
+                        axis.length * (0.5 if end == "end" else -0.5),
+                        spacing * (0.5 if side == "left" else -0.5) + half_flange * corner,
+                    )
+                    for corner in (1.0, -1.0)
+                ),
+                half_flange=half_flange,
             )
         )
     x, y = point_on_span(axis, 0.0, 0.0)

@@ -144,8 +144,10 @@ class Template:
         corners = np.concatenate(self._corners)
 
         def build(v: FloatArray) -> FloatArray:
-            measure = np.concatenate([[1.0], v[6:]])
+            measure = np.concatenate([[1.0], v[7:]])
             along, left, up = (corners[:, k] @ measure for k in range(3))
+            c, s = np.cos(v[6]), np.sin(v[6])
+            left, up = left * c - up * s, left * s + up * c
             return np.stack(
                 [
                     v[0] + along * v[3] - left * v[4],
@@ -156,7 +158,10 @@ class Template:
             )
 
         controls = dv.stack(
-            [pose.x, pose.y, pose.z, pose.ahead_x, pose.ahead_y, pose.slope, *(sizes[n] for n in self.sizes)]
+            [
+                *(pose.x, pose.y, pose.z, pose.ahead_x, pose.ahead_y, pose.slope, pose.roll),
+                *(sizes[n] for n in self.sizes),
+            ]
         )
         return build_shape(part, build, np.concatenate(self._triangles), controls)
 
@@ -179,6 +184,8 @@ class Pose:
         Unit vector along it, second component.
     slope : Derived
         Rise along it.
+    roll : Derived
+        Turned about its own length, positive when its left side is up.
     """
 
     x: Derived
@@ -187,6 +194,7 @@ class Pose:
     ahead_x: Derived
     ahead_y: Derived
     slope: Derived
+    roll: Derived
 
 
 def girder_template(length: float, stiffeners: int, plate: float, rivets: tuple[float, float]) -> Template:
@@ -259,8 +267,8 @@ def ties_template(count: int, width: float, length: float) -> Template:
     return t
 
 
-def handrail_template(posts: int, thick: float) -> Template:
-    """Return a handrail: posts and two rails, near face on left = 0, body to the left.
+def handrail_template(posts: int, thick: float, side: float) -> Template:
+    """Return a handrail beside a span: posts and two rails; the axis is left = 0, ties start at up = 0.
 
     Parameters
     ----------
@@ -268,20 +276,26 @@ def handrail_template(posts: int, thick: float) -> Template:
         How many posts.
     thick : float
         Thickness of posts and rails. [mm]
+    side : float
+        1 to the left of the span, -1 to its right. [1]
 
     Returns
     -------
     Template
-        Sizes ``length`` and ``height``; foot on up = 0.
+        Sizes ``length`` (of the span), ``out`` (axis to the near face), ``tie`` (thickness, on which it
+        stands) and ``height``.
     """
-    t = Template(("length", "height"))
-    body = (t.length(), t.length(thick))
+    t = Template(("length", "out", "tie", "height"))
+    near, far = t.length(out=side), t.length(thick * side, out=side)
+    body = (near, far) if side > 0.0 else (far, near)
     for f in np.linspace(0.0, 1.0, posts):
         along = (t.length(-thick * f, length=f), t.length(thick * (1.0 - f), length=f))
-        t.box(along, body, (t.length(), t.length(height=1.0)))
+        t.box(along, body, (t.length(tie=1.0), t.length(tie=1.0, height=1.0)))
     ends = (t.length(), t.length(length=1.0))
-    t.box(ends, body, (t.length(-thick, height=1.0), t.length(height=1.0)))
-    t.box(ends, body, (t.length(-0.5 * thick, height=0.5), t.length(0.5 * thick, height=0.5)))
+    top = t.length(tie=1.0, height=1.0)
+    middle = t.length(tie=1.0, height=0.5)
+    t.box(ends, body, (top - t.length(thick), top))
+    t.box(ends, body, (middle - t.length(0.5 * thick), middle + t.length(0.5 * thick)))
     return t
 
 

@@ -180,6 +180,8 @@ def _support(listed: _Listed, support: FittedSupport) -> None:
         listed.add(f"{seat.bearing}/packing", "packing", seat.packing)
         if seat.edge is not None:
             listed.add(f"{seat.bearing}/edge", "shoe to the edge of the cap", seat.edge)
+        if seat.face is not None:
+            listed.add(f"{seat.bearing}/face", "girder's end to the cap's face", seat.face)
     if support.between is not None:
         listed.add(f"{name}/between shoes", "between the shoes of the two spans", support.between)
     listed.findings += support.findings

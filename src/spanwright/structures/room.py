@@ -15,6 +15,9 @@ from spanwright.structures.heights import Bearing
 
 FloatArray = np.ndarray
 
+#: A girder's end nearer to the face of a cap than this is worth a word (common practice, no source). [mm]
+CLOSE = 0.1
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Footprint:
@@ -49,12 +52,15 @@ class Seat:
     packing : Derived
         Thickness that will be left for the packing.
     edge : Derived or None
-        From the shoe to the nearest edge of the cap, square to the cap; None where girders frame in.
+        From the shoe to the nearest edge of the cap; None where girders frame in.
+    face : Derived or None
+        From the girder's end to the face of the cap that it frames into; None where it stands on the cap.
     """
 
     bearing: str
     packing: Derived
     edge: Derived | None
+    face: Derived | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -67,16 +73,22 @@ class Cap:
         Where it lies.
     half : Derived
         Half its size square to itself.
+    half_across : Derived
+        Half its length.
     top : callable
         Height of its top at a distance to the left of its middle.
     level : bool
         True where girders frame into its face instead of standing on it.
+    dap : Derived
+        How far ties hang below the girder tops.
     """
 
     place: Footprint
     half: Derived
+    half_across: Derived
     top: Callable[[Derived], Derived]
     level: bool
+    dap: Derived
 
 
 def find_room(
@@ -104,14 +116,26 @@ def find_room(
     standing: dict[str, list[tuple[Derived, Derived]]] = {}
     across = cap.place.across
     for b in bearings:
-        dx, dy = b.x - cap.place.x, b.y - cap.place.y
-        ahead = dx * across[1] - dy * across[0]
-        top = cap.top(dx * across[0] + dy * across[1])
+        ahead, sideways = _in_cap(cap, b.x, b.y)
+        forward = 1.0 if float(ahead.value) >= 0.0 else -1.0
+        top = cap.top(sideways)
         if cap.level:
-            seats.append(Seat(bearing=b.id, packing=b.girder_top - top, edge=None))
+            corners = [_in_cap(cap, x, y)[0] * forward - cap.half for x, y in b.corners]
+            face = min(corners, key=lambda d: float(d.value))
+            seats.append(Seat(bearing=b.id, packing=b.girder_top - cap.dap - top, edge=None, face=face))
             continue
         shoe = shoes[b.span] * 0.5
-        edge = cap.half - ahead * (1.0 if float(ahead.value) >= 0.0 else -1.0) - shoe
+        # a shoe that stands askew reaches further: along and across the cap
+        straight = b.along[0] * across[1] - b.along[1] * across[0]
+        askew = b.along[0] * across[0] + b.along[1] * across[1]
+        straight = straight * (1.0 if float(straight.value) >= 0.0 else -1.0)
+        askew = askew * (1.0 if float(askew.value) >= 0.0 else -1.0)
+        outward = 1.0 if float(sideways.value) >= 0.0 else -1.0
+        edges = (
+            cap.half - ahead * forward - shoe * straight - b.half_flange * askew,
+            cap.half_across - sideways * outward - shoe * askew - b.half_flange * straight,
+        )
+        edge = min(edges, key=lambda d: float(d.value))
         seats.append(Seat(bearing=b.id, packing=b.seat - top, edge=edge))
         standing.setdefault(b.side, []).append((ahead, shoe))
     gaps = []
@@ -119,6 +143,13 @@ def find_room(
         for (a, half_a), (b_, half_b) in combinations(side, 2):
             gaps.append((b_ - a) * (1.0 if b_.value > a.value else -1.0) - half_a - half_b)
     return tuple(seats), min(gaps, key=lambda d: float(d.value)) if gaps else None
+
+
+def _in_cap(cap: Cap, x: Derived, y: Derived) -> tuple[Derived, Derived]:
+    """How far a plan point lies ahead of the cap's middle, square to it, and to the left along it."""
+    across = cap.place.across
+    dx, dy = x - cap.place.x, y - cap.place.y
+    return dx * across[1] - dy * across[0], dx * across[0] + dy * across[1]
 
 
 def room_findings(
@@ -167,6 +198,24 @@ def room_findings(
                         value=edge,
                         limit=given.edge,
                         remedy="A wider cap, a shorter shoe, or a smaller end gap",
+                    )
+                )
+        if seat.face is not None:
+            face = float(seat.face.value)
+            if face < CLOSE:  # a girder is set against the face it frames into, not by measure
+                found.append(
+                    Finding(
+                        code="ST113",
+                        severity=Severity.WARNING if face >= 0.0 else Severity.STOP,
+                        where=seat.bearing,
+                        text=(
+                            f"the girder's end stands {face:.2f} mm off the cap's face"
+                            if face >= 0.0
+                            else f"the girder's end runs {-face:.2f} mm into the cap"
+                        ),
+                        value=face,
+                        limit=0.0,
+                        remedy="Cut the girder's end to the skew, a shorter girder, or shift the support",
                     )
                 )
         packing = float(seat.packing.value)

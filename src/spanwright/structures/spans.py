@@ -8,6 +8,7 @@ stations are decisions, rounded, and kept with the plan's choices; everything el
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -37,7 +38,7 @@ class SpanAxis:
     stations : tuple of float
         Of its two supports on the upper line. [mm]
     middle : Derived
-        Middle of the axis in plan, shape (2,).
+        Middle of its girders in plan, shape (2,).
     along : Derived
         Unit vector along the axis, shape (2,).
     across : Derived
@@ -52,6 +53,8 @@ class SpanAxis:
         Largest distance of the track from that chord, signed, left positive.
     worst_offset : Derived
         Largest distance of the track from the axis.
+    slide : float
+        How far the girders' middle stands ahead of the middle between the supports. [mm]
     """
 
     given: Span
@@ -64,11 +67,12 @@ class SpanAxis:
     shift: Derived
     middle_ordinate: Derived
     worst_offset: Derived
+    slide: float
 
 
 def arrange(
     given: StructuresInput, inputs: Inputs, upper: Line, crossing: tuple[float, float]
-) -> tuple[tuple[str, float], ...]:
+) -> tuple[tuple[tuple[str, float], ...], tuple[float, ...]]:
     """Decide the supports' stations on the upper line.
 
     Parameters
@@ -84,8 +88,10 @@ def arrange(
 
     Returns
     -------
-    tuple of (str, float)
+    stations : tuple of (str, float)
         Name and station of each support. [mm]
+    slides : tuple of float
+        How far each span's girders stand ahead of the middle between its supports. [mm]
 
     Raises
     ------
@@ -95,7 +101,9 @@ def arrange(
     Notes
     -----
     Equal girders need a larger pitch than their length, so that the inner ends clear at the kink:
-    ``pitch = length + gap + (spacing + flange) sin(kink / 2)``, rounded up to the next half millimetre.
+    ``pitch = length + gap + (spacing + flange - 2 e) sin(kink / 2)``, e the half-split shift, which opens
+    the gap; rounded up to the next half millimetre. Where girders frame into a cap's face that face is
+    added, and the girder slides along by half the difference of the two faces.
     """
     _check_chain(given)
     anchor = next((k for k, s in enumerate(given.supports) if s.along is not None), None)
@@ -132,7 +140,11 @@ def arrange(
     ]
     if np.any(np.diff(moved) <= 0):
         raise InputError("the supports are not in station order", code="ST002", where="supports", value=moved)
-    return tuple((s.name, v) for s, v in zip(given.supports, moved, strict=True))
+    slides = []
+    for number, (a, b) in enumerate(pairwise(moved)):
+        first, last = _faces(given, inputs, upper, number=number, ends=(a, b), angle=crossing[1])
+        slides.append(round(0.5 * (first - last), 1))
+    return tuple((s.name, v) for s, v in zip(given.supports, moved, strict=True)), tuple(slides)
 
 
 def _check_chain(given: StructuresInput) -> None:
@@ -169,6 +181,32 @@ def _face(support: Support, inputs: Inputs, width: float, angle: float) -> float
     return float((half + 0.5 * width * np.sin(askew)) / np.cos(askew))
 
 
+def _width(span: Span, inputs: Inputs) -> float:
+    return float(size(inputs, span.spacing).value) + float(size(inputs, span.flange).value)
+
+
+def _faces(
+    given: StructuresInput,
+    inputs: Inputs,
+    upper: Line,
+    *,
+    number: int,
+    ends: tuple[float, float],
+    angle: float,
+) -> tuple[float, float]:
+    """Room that the caps at a span's two ends take; the span's own direction, not the track's, counts."""
+    turn = (
+        0.5
+        * (ends[1] - ends[0])
+        * float(ch.curvature_at(upper.chain, np.array([0.5 * (ends[0] + ends[1])]))[0])
+    )
+    width = _width(given.spans[number], inputs)
+    return (
+        _face(given.supports[number], inputs, width, angle + turn),
+        _face(given.supports[number + 1], inputs, width, angle - turn),
+    )
+
+
 def _pitch(
     given: StructuresInput,
     inputs: Inputs,
@@ -181,19 +219,28 @@ def _pitch(
 ) -> float:
     span = given.spans[number]
     length = float(size(inputs, span.length).value)
-    width = float(size(inputs, span.spacing).value) + float(size(inputs, span.flange).value)
-    faces = sum(_face(given.supports[k], inputs, width, angle) for k in (number, number + 1))
+    width = _width(span, inputs)
     pitch = length
     for _ in range(20):
-        middle = np.array([start + direction * pitch / 2.0])
-        kink = pitch * abs(float(ch.curvature_at(upper.chain, middle)[0]))
-        pitch = length + faces + given.end_gap + width * np.sin(kink / 2.0)
+        ends = (start, start + pitch) if direction > 0.0 else (start - pitch, start)
+        faces = sum(_faces(given, inputs, upper, number=number, ends=ends, angle=angle))
+        bend = abs(float(ch.curvature_at(upper.chain, np.array([0.5 * (ends[0] + ends[1])]))[0]))
+        split = pitch**2 * bend / 16.0
+        pitch = length + faces + given.end_gap + (width - 2.0 * split) * np.sin(0.5 * pitch * bend)
     rounded = float(np.ceil(pitch / STEP - 1e-9) * STEP)
     kappa = float(ch.curvature_at(upper.chain, np.array([start + direction * rounded / 2.0]))[0])
     return rounded * (1.0 + (kappa * rounded) ** 2 / 24.0)  # the arc over the chord
 
 
-def span_axis(span: Span, inputs: Inputs, upper: Line, stations: tuple[float, float]) -> SpanAxis:
+def span_axis(
+    span: Span,
+    inputs: Inputs,
+    upper: Line,
+    stations: tuple[float, float],
+    *,
+    slide: float = 0.0,
+    aside: tuple[Derived | float, Derived | float] = (0.0, 0.0),
+) -> SpanAxis:
     """Fit one straight span under the line.
 
     Parameters
@@ -206,6 +253,10 @@ def span_axis(span: Span, inputs: Inputs, upper: Line, stations: tuple[float, fl
         The line that is carried.
     stations : tuple of float
         Of its supports. [mm]
+    slide : float
+        How far its girders stand ahead of the middle between the supports. [mm]
+    aside : tuple of Derived or float
+        How far it is set out to the left of where it should be, at each end. [mm]
 
     Returns
     -------
@@ -221,8 +272,12 @@ def span_axis(span: Span, inputs: Inputs, upper: Line, stations: tuple[float, fl
     high, low = int(np.argmax(offset.value)), int(np.argmin(offset.value))
     shift = (offset[high] + offset[low]) * 0.5
     larger = high if abs(offset.value[high]) >= abs(offset.value[low]) else low
-    middle_x = (track.x[0] + track.x[-1]) * 0.5 - ty * shift
-    middle_y = (track.y[0] + track.y[-1]) * 0.5 + tx * shift
+    # set out a little off at its ends, the span stands aside and askew by as much
+    out, askew = (aside[0] + aside[1]) * 0.5, (aside[1] - aside[0]) / pitch
+    left = shift + out
+    tx, ty = tx - ty * askew, ty + tx * askew
+    middle_x = (track.x[0] + track.x[-1]) * 0.5 - ty * left + tx * slide
+    middle_y = (track.y[0] + track.y[-1]) * 0.5 + tx * left + ty * slide
     return SpanAxis(
         given=span,
         stations=stations,
@@ -234,6 +289,7 @@ def span_axis(span: Span, inputs: Inputs, upper: Line, stations: tuple[float, fl
         shift=shift,
         middle_ordinate=offset[larger],
         worst_offset=(offset[high] - offset[low]) * 0.5,
+        slide=slide,
     )
 
 
@@ -354,8 +410,8 @@ def jog(before: SpanAxis, after: SpanAxis) -> Derived:
     Derived
         Step from the first axis to the second, square to the mean of both.
     """
-    ax, ay = point_on_span(before, before.pitch * 0.5, 0.0)
-    bx, by = point_on_span(after, after.pitch * -0.5, 0.0)
+    ax, ay = point_on_span(before, before.pitch * 0.5 - before.slide, 0.0)
+    bx, by = point_on_span(after, after.pitch * -0.5 - after.slide, 0.0)
     nx = before.across[0] + after.across[0]
     ny = before.across[1] + after.across[1]
     return ((bx - ax) * nx + (by - ay) * ny) / dv.sqrt(nx * nx + ny * ny)

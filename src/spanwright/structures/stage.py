@@ -39,6 +39,8 @@ class Arrangement:
         Id of the crossing that is bridged.
     stations : tuple of (str, float)
         Stations of the supports on the upper line. [mm]
+    slides : tuple of float
+        How far each span's girders stand ahead of the middle between its supports. [mm]
     lower_station : float
         Station of the bent on the lower line. [mm]
     cuts : tuple of (str, tuple of float)
@@ -49,6 +51,7 @@ class Arrangement:
 
     crossing: str
     stations: tuple[tuple[str, float], ...]
+    slides: tuple[float, ...]
     lower_station: float
     cuts: tuple[tuple[str, tuple[float, ...]], ...]
     tie_lengths: tuple[float, ...]
@@ -119,16 +122,20 @@ def fit_structures(
     inputs = alignments.inputs
     upper, lower = alignments.line(given.upper), alignments.line(given.lower)
     crossing = _crossing(given, alignments, choices)
-    stations = (
-        choices.stations
-        if choices
-        else arrange(
-            given, inputs, upper, (float(crossing.centre.upper_station.value), float(crossing.angle.value))
-        )
-    )
+    if choices:
+        stations, slides = choices.stations, choices.slides
+    else:
+        at_crossing = (float(crossing.centre.upper_station.value), float(crossing.angle.value))
+        stations, slides = arrange(given, inputs, upper, at_crossing)
     at = dict(stations)
     lower_station = choices.lower_station if choices else _beside_lower(given, at, (upper, lower), crossing)
-    axes = [span_axis(s, inputs, upper, (at[s.start], at[s.end])) for s in given.spans]
+    aside = {s.name: inputs.derived(s.set_out_across) if s.set_out_across else 0.0 for s in given.supports}
+    axes = [
+        span_axis(
+            s, inputs, upper, (at[s.start], at[s.end]), slide=slide, aside=(aside[s.start], aside[s.end])
+        )
+        for s, slide in zip(given.spans, slides, strict=True)
+    ]
     heights = [span_heights(given, inputs, upper, axis) for axis in axes]
     tie_lengths = choices.tie_lengths if choices else tuple(_tie_length(given, inputs, a) for a in axes)
     bearings = [b for h in heights for b in h.bearings]
@@ -160,6 +167,7 @@ def fit_structures(
     arrangement = Arrangement(
         crossing=crossing.id,
         stations=stations,
+        slides=slides,
         lower_station=lower_station,
         cuts=tuple((s.given.name, tuple(c.length for c in s.cuts)) for s in supports),
         tie_lengths=tie_lengths,

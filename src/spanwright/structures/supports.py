@@ -24,6 +24,8 @@ from spanwright.survey.stage import AdjustedSurvey
 
 #: Cut sizes are rounded down to this. [mm]
 CUT_STEP = 0.1
+#: How far a bent's cap reaches beyond its columns. [mm]
+CAP_OVERHANG = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -145,6 +147,8 @@ def footprint(
     for axis in axes[1:]:
         shift = shift + axis.shift * (1.0 / len(axes))
     ahead = inputs.derived(support.set_out) if support.set_out else _or_nil(inputs, None)
+    if support.set_out_across:
+        shift = shift + inputs.derived(support.set_out_across)
     if support.kind is SupportKind.ABUTMENT:  # its seat reaches from the backwall under the span
         inward = 0.5 if axes[0].given.start == support.name else -0.5
         ahead = ahead + size(inputs, support.cap_along) * inward
@@ -199,7 +203,8 @@ def fit_support(
     cut_error = inputs.derived(support.cut) if support.cut else _or_nil(inputs, None)
     bases = [_base(support, survey, k) for k in range(len(print_.columns))]
     # what each column must reach: at each bearing the seat, or the girder top where girders frame in
-    targets = [b.girder_top if level else b.seat for b in bearings]
+    dap = _or_nil(inputs, given.dap)
+    targets = [b.girder_top - dap if level else b.seat for b in bearings]
     wanted = [[t - given.packing.thinnest - cap - footing - base for t in targets] for base in bases]
     if cut_lengths is None:
         cut_lengths = _decide(wanted, bases, (cut_error, inputs, given.k))
@@ -223,7 +228,16 @@ def fit_support(
     top = _top_at(print_, tops)
     shoes = {s.name: size(inputs, s.shoe_along) for s in given.spans}
     seats, between = find_room(
-        Cap(place=print_, half=size(inputs, support.cap_along) * 0.5, top=top, level=level), bearings, shoes
+        Cap(
+            place=print_,
+            half=size(inputs, support.cap_along) * 0.5,
+            half_across=cap_length(support, inputs, print_) * 0.5,
+            top=top,
+            level=level,
+            dap=dap,
+        ),
+        bearings,
+        shoes,
     )
     findings = [
         *room_findings(support, given, inputs.sds, seats, between=between),
@@ -254,6 +268,30 @@ def _decide(
         for w in row
     )
     return tuple(float(np.floor((margin - float(base.value)) / CUT_STEP + 1e-9) * CUT_STEP) for base in bases)
+
+
+def cap_length(support: Support, inputs: Inputs, place: Footprint) -> Derived:
+    """Return the length of a cap: as given, or for a bent from column to column and a little over.
+
+    Parameters
+    ----------
+    support : Support
+        As given.
+    inputs : Inputs
+        The base inputs.
+    place : Footprint
+        Where it stands.
+
+    Returns
+    -------
+    Derived
+        Length along the cap.
+    """
+    if len(place.columns) == 2:
+        apart = place.columns[0] - place.columns[1]
+        width = dv.sqrt(apart[0] * apart[0] + apart[1] * apart[1])
+        return width + _or_nil(inputs, support.shaft_across) + 2.0 * CAP_OVERHANG
+    return size(inputs, support.cap_across or support.shaft_across or support.cap_along)
 
 
 def _top_at(place: Footprint, tops: list[Derived]) -> Callable[[Derived], Derived]:

@@ -8,10 +8,12 @@ import numpy as np
 import pytest
 
 from spanwright.alignment.given import TrackKind
+from spanwright.alignment.line import track_point
 from spanwright.alignment.plan_fit import fit_plan
 from spanwright.alignment.stage import FLOORS, align, mark_offset
 from spanwright.errors import InputError
 from spanwright.estimation.derived import Derived
+from spanwright.estimation.inputs import Input
 from spanwright.files.job_file import load_job
 from spanwright.findings import Severity
 from spanwright.geometry.chain import Chain, evaluate, nearest
@@ -195,3 +197,42 @@ def test_a_cant_that_no_track_has_is_refused(job):
         InputError, match=r"upper: one rail would stand far above the other; read '\d+\.\d mm'"
     ):
         align(job.lines, adjust_survey(job.survey, wrong), wrong)
+
+
+def _without_cross_levels(job, line, *, both_rails=False):
+    """The demo without the cross levels of one line; its marks on both rails in turn if wanted."""
+    names = {m.name for m in job.survey.marks if m.line == line}
+    readings = tuple(r for r in job.survey.readings if not (r.id[0] == "c" and r.marks[0] in names))
+    marks = job.survey.marks
+    if both_rails:
+        order = [m.name for m in marks if m.line == line]
+        marks = tuple(
+            replace(m, rail=Rail.LEFT if order.index(m.name) % 2 else Rail.RIGHT) if m.line == line else m
+            for m in marks
+        )
+    return replace(job.survey, readings=readings, marks=marks)
+
+
+def test_cant_from_marks_on_both_rails_has_a_doubt(job):
+    """Nothing but heights of both rails in turn: a cant, and a doubt as large as levels make it."""
+    given = _without_cross_levels(job, "upper", both_rails=True)
+    lines = align(job.lines, adjust_survey(given, job.inputs), job.inputs)
+    doubt = lines.line("upper").cant.sd(lines.inputs.sds)
+    assert np.all(doubt > 0.1)
+
+
+def test_an_assumed_cant_leaves_the_measured_rail_alone(job):
+    """The rail that was levelled keeps its doubt; the other has that of the assumed cant on top."""
+    given = _without_cross_levels(job, "upper")
+    assumed = Input(id="assumed", value=0.0, sd=0.6, unit="mm", label="", kind="size")
+    inputs = job.inputs.extended((assumed,))
+    entries = tuple(replace(x, cant_assumed="assumed" if x.name == "upper" else "") for x in job.lines)
+    lines = align(entries, adjust_survey(given, inputs), inputs)
+    t = track_point(lines.line("upper"), np.array([420.0]))
+    column = lines.inputs.column("assumed")
+    # marks are on the inner face of the right (wall) rail: offset -gauge/2, heads (gauge + head) apart
+    lever = -0.5 * 9.033 / (9.033 + 0.62)
+    measured = t.z - t.cant * lever
+    other = t.z + t.cant * lever
+    assert abs(measured.jac[0, column]) < 1e-3
+    assert abs(other.jac[0, column]) == pytest.approx(2.0 * abs(lever), abs=2e-3)

@@ -151,6 +151,98 @@ def test_shoes_that_find_no_room():
     assert all(f.severity is Severity.STOP for f in found.findings if f.code == "ST110")  # beyond the edge
 
 
+def test_a_cap_shorter_than_the_girders_are_apart():
+    """Girders 12 apart with flanges 2.4 wide on a cap 9 across: shoes hang 2.7 mm past its ends."""
+
+    def short(sizes):
+        return replace(pier(sizes, "q", along=0.0), cap_across=sizes(9.0))
+
+    found, _, _ = build(middle=short)
+    stops = {f.where: f for f in found.findings if f.code == "ST110"}
+    assert set(stops) == {"q/A/left", "q/A/right", "q/B/left", "q/B/right"}
+    assert stops["q/A/left"].value == pytest.approx(4.5 - 6.0 - 1.2, abs=1e-6)
+    assert stops["q/A/left"].severity is Severity.STOP
+
+
+ASKEW = exact_line(
+    "lower",
+    start=(500.0 - 450.0 * np.cos(np.radians(24.0)), -450.0 * np.sin(np.radians(24.0))),
+    heading=np.radians(24.0),
+    height=12.0,
+)
+
+
+def test_girders_that_frame_into_a_skewed_cap_clear_its_face():
+    found, _, given = build(middle=bent(CapForm.LEVEL), lower=ASKEW)
+    n = numbers(found)
+    faces = [float(n[f"q/{span}/{side}/face"].value) for span in "AB" for side in ("left", "right")]
+    assert min(faces) == pytest.approx(given.end_gap / 2.0, abs=0.35)  # rounded up to half a millimetre
+    assert min(faces) >= 0.1
+    assert not [f for f in found.findings if f.code == "ST113" and f.severity is Severity.STOP]
+
+
+def test_a_girder_that_runs_into_the_cap_stops():
+    """A cap turned by 25 degrees after the pitch was decided."""
+    first, *_ = build(middle=bent(CapForm.LEVEL), lower=ASKEW)
+    turned, *_ = build(middle=bent(CapForm.LEVEL, turn=np.radians(15.0)), lower=ASKEW, choices=first.choices)
+    assert any(f.code == "ST113" and f.severity is Severity.STOP for f in turned.findings)
+
+
+def test_setting_out_sideways_moves_pier_and_span_ends():
+    def doubtful(sizes):
+        return replace(pier(sizes, "q", along=0.0), set_out_across=sizes.free(0.0, 0.3))
+
+    found, inputs, _ = build(middle=doubtful)
+    q = found.supports[1]
+    assert float(q.footprint.y.sd(inputs.sds)) == pytest.approx(0.3, rel=1e-6)
+    a = found.spans[0].axis
+    assert float(a.middle[1].sd(inputs.sds)) == pytest.approx(0.15, rel=1e-6)  # one end of the span
+    ends = {
+        b.support: float(b.y.sd(inputs.sds)) for b in found.bearings if b.span == "A" and b.side == "left"
+    }
+    assert ends["q"] > 0.28 > 0.05 > ends["p"]
+
+
+def test_ties_and_handrails_lie_in_the_plane_of_the_girder_tops():
+    """Right rail 1 mm above the left on heads 10 mm apart: the deck falls to the left by 0.1."""
+    canted = exact_line(height=80.0, cant=1.0)
+    sizes = Sizes()
+    ground = Ground(sizes, g=1.0)
+    rail = {"handrail_side": "both", "handrail_offset": sizes(17.0), "handrail_height": sizes(6.0)}
+    one = replace(span(sizes, "A", "p", "q"), **rail)
+    ends = [pier(sizes, "p", along=-48.0), pier(sizes, "q", along=48.0)]
+    given = bridge(sizes, [one], ends)
+    lower = exact_line("lower", start=(500.0, -450.0), heading=np.radians(80.0), height=12.0)
+    laid = tuple(
+        LaidLine(
+            line=x, mark_names=(), stations=None, residuals=np.zeros(0), description=(), shortest_wave=0.0
+        )
+        for x in (canted, lower)
+    )
+    lines = Alignments(
+        inputs=sizes.inputs, lines=laid, crossings=find_crossings(canted, lower), choices=(), findings=()
+    )
+    found = fit_structures(given, ground, lines)
+    parts = {s.part: s.vertices for s in found.shapes}
+    tops = {b.side: float(b.girder_top.value) for b in found.bearings if b.end == "start"}
+    slope = (tops["left"] - tops["right"]) / 12.0
+    assert slope == pytest.approx(-0.1)
+    ties = parts["A/ties"]
+    low, high = ties[ties[:, 1] > 0.0], ties[ties[:, 1] < 0.0]  # left is +y
+    assert low[:, 2].min() < high[:, 2].min()
+    middle = 0.5 * (tops["left"] + tops["right"])
+    angle = np.arcsin(slope)
+    # the left handrail's near face at its foot: 17 out along the canted ties, a tie thick above their undersides
+    foot = np.array(
+        [
+            17.0 * np.cos(angle) - 1.6 * np.sin(angle),
+            middle - 0.2 + 17.0 * np.sin(angle) + 1.6 * np.cos(angle),
+        ]
+    )
+    rails = parts["A/handrail left"][:, 1:]
+    assert np.min(np.linalg.norm(rails - foot, axis=1)) == pytest.approx(0.0, abs=1e-6)
+
+
 def test_an_abutments_seat_reaches_from_the_backwall_under_the_span():
     found, _, _ = build()
     p = found.supports[0]

@@ -121,6 +121,7 @@ class Support(Table):
     turn: Quantity | None = None
     cut: Doubt | None = None
     set_out: Doubt | None = None
+    set_out_across: Doubt | None = None
 
 
 class Handrail(Table):
