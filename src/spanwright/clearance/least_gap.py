@@ -19,6 +19,7 @@ from spanwright.clearance.search import CELL_SHARE, Candidates, Goal, Targets, c
 from spanwright.clearance.sweep import Poses, poses
 from spanwright.clearance.vehicles import Piece, Vehicle, pieces
 from spanwright.clearance.witness import Prepared, SearchSettings, Witness, is_surveyed, side_of
+from spanwright.geometry import convex
 from spanwright.geometry import distance as ds
 from spanwright.structures.shapes import Shape
 
@@ -106,6 +107,37 @@ def with_body_of(prepared: Prepared, vehicle: Vehicle) -> Prepared:
     """
     bodies = tuple(pieces(b, vehicle.play) for b in vehicle.bodies)
     return replace(prepared, vehicle=vehicle, pieces=bodies)
+
+
+def half_of(prepared: Prepared, side: float) -> Prepared:
+    """Return the same poses for one half of each body, left or right of its middle.
+
+    A roof that is as near to a soffit on the left as on the right has two closest points whose doubts
+    differ much, since a cant lowers one and lifts the other. Each half finds its own.
+
+    Parameters
+    ----------
+    prepared : Prepared
+        Poses.
+    side : float
+        1 for the left half, -1 for the right. [1]
+
+    Returns
+    -------
+    Prepared
+        For searches that look for nothing but the least gap of that half.
+    """
+    bodies = []
+    for pieces_of in prepared.pieces:
+        cut = [(piece, convex.half(piece.solid.polygon, side)) for piece in pieces_of]
+        kept = tuple(
+            replace(piece, solid=replace(piece.solid, polygon=convex.hull(polygon)))
+            for piece, polygon in cut
+            if len(polygon)
+        )
+        bodies.append(kept or pieces_of)
+    settings = replace(prepared.settings, also_within=0.0)
+    return replace(prepared, pieces=tuple(bodies), settings=settings)
 
 
 def least_gap(

@@ -15,7 +15,7 @@ import numpy as np
 from spanwright.alignment.line import Line
 from spanwright.clearance.freeing import freeing_travel, least_travel
 from spanwright.clearance.held import Held, held_gaps, hold
-from spanwright.clearance.least_gap import find, prepare, with_body_of
+from spanwright.clearance.least_gap import find, half_of, prepare, with_body_of
 from spanwright.clearance.suspects import SuspectShift
 from spanwright.clearance.vehicles import Vehicle, grow, sized
 from spanwright.clearance.verdict import decide
@@ -28,6 +28,8 @@ from spanwright.structures.shapes import Shape, point_on
 
 FloatArray = np.ndarray
 
+_CLOSE = 3.0  # mm of margin gap below which both halves of a train are looked at
+_SAME = 0.5  # mm on the body: nearer witnesses are one
 _KEPT = 3.0  # witnesses within so many u of the least are kept
 
 
@@ -327,6 +329,11 @@ def _searched(
     plain = _by_part(find(prepared, shapes))
     near = tuple(s for s in shapes if not plain[s.part][0].beyond_reach)
     widened = _by_part(find(grown, near))
+    # under a soffit the closest point of the other half of the train is kept too: its doubt may be larger
+    close = tuple(s for s in near if _is_close_above(widened[s.part][0]))
+    for ready, found in ((prepared, plain), (grown, widened)):
+        for side in (1.0, -1.0):
+            _add(found, _by_part(find(half_of(ready, side), close)), settings.search.also_within)
     result = []
     for shape in shapes:
         if plain[shape.part][0].beyond_reach:
@@ -341,6 +348,19 @@ def _searched(
         gap, margin = sets
         result.append(HeldGap(gap=gap, margin=margin))
     return result
+
+
+def _is_close_above(witness: Witness) -> bool:
+    return 0.0 < witness.gap < _CLOSE and witness.side == "above"
+
+
+def _add(found: dict[str, list[Witness]], more: dict[str, list[Witness]], within: float) -> None:
+    """Add witnesses that are near the least gap and not the same as one that is there."""
+    for part, witnesses in more.items():
+        for w in witnesses:
+            near = not w.beyond_reach and 0.0 < w.gap <= found[part][0].gap + within
+            if near and not any(np.linalg.norm(w.body_point - k.body_point) < _SAME for k in found[part]):
+                found[part].append(w)
 
 
 def _by_part(witnesses: tuple[Witness, ...]) -> dict[str, list[Witness]]:

@@ -204,3 +204,27 @@ def decompose(polygon: FloatArray) -> tuple[FloatArray, ...]:
             if joined:
                 break
     return tuple(hull(polygon[piece]) for piece in pieces)
+
+
+def half(polygon: FloatArray, side: float) -> FloatArray:
+    """Return the part of a convex polygon on one side of the second axis.
+
+    Parameters
+    ----------
+    polygon : ndarray, shape (m, 2)
+        Convex polygon. [mm]
+    side : float
+        1 keeps first coordinates of nought and more, -1 those of nought and less. [1]
+
+    Returns
+    -------
+    ndarray, shape (n, 2)
+        What is left, convex; empty if nothing is. [mm]
+    """
+    kept = []
+    for a, b in zip(polygon, np.roll(polygon, -1, axis=0), strict=True):
+        if a[0] * side >= 0.0:
+            kept.append(a)
+        if a[0] * b[0] < 0.0:
+            kept.append(a + (b - a) * (a[0] / (a[0] - b[0])))
+    return np.array(kept) if len(kept) >= 3 and area(np.array(kept)) != 0.0 else np.zeros((0, 2))

@@ -4,6 +4,7 @@ import numpy as np
 from scipy.optimize import minimize_scalar
 
 from spanwright.alignment.line import cant_at, height_at, position_at, track_point
+from spanwright.findings import Verdict
 from spanwright.geometry.chain import nearest
 from spanwright.job import derive, same
 
@@ -94,6 +95,7 @@ def assert_same_bridge(plan, other, rename=str, *, raised=0.0):
     """Gaps and seats of two ways to say the same job agree; ``raised`` is the step between their datums."""
     theirs = {g.id: g for g in other.clearance.gaps}
     assert len(theirs) == len(plan.clearance.gaps)
+    on_edge = []
     for g in plan.clearance.gaps:
         h = theirs[rename(g.id)]
         assert h.beyond_reach == g.beyond_reach
@@ -101,7 +103,15 @@ def assert_same_bridge(plan, other, rename=str, *, raised=0.0):
         assert abs(float(h.margin_gap.value - g.margin_gap.value)) <= max(0.02, 0.3 * g.margin_u), g.id
         # of two closest points that are near equal, now one and now the other is the closer
         assert 0.6 < (h.u + 0.02) / (g.u + 0.02) < 1.6, g.id
-        assert h.verdict is g.verdict, g.id
+        if h.verdict is not g.verdict:
+            # along a soffit a point a little farther off with a larger doubt is kept as far as it is found
+            # (docs/clearance.md): a word on the edge may then be the next one, no other
+            assert {h.verdict, g.verdict} in (
+                {Verdict.CLEAR, Verdict.TIGHT},
+                {Verdict.TIGHT, Verdict.NOT_PROVEN},
+            )
+            on_edge.append(g.id)
+    assert len(on_edge) <= 0.05 * len(theirs), on_edge
     seats = {b.id: b for b in other.structures.bearings}
     assert len(seats) == len(plan.structures.bearings)
     for b in plan.structures.bearings:

@@ -112,7 +112,8 @@ def test_the_cap_of_the_bent_is_level_with_the_girders(h0_plan):
         assert lowest - 3.0 < top < lowest - 0.25
     for seat in bent.seats:
         top = next(float(b.girder_top.value) for b in h0_plan.structures.bearings if b.id == seat.bearing)
-        assert float(seat.packing.value) == pytest.approx(top - float(bent.cap_top.value), abs=0.1)
+        # the ties hang below the girder tops by the dap: the cap stays under them
+        assert float(seat.packing.value) == pytest.approx(top - 0.2 - float(bent.cap_top.value), abs=0.1)
         assert seat.edge is None
     columns = [np.array([float(c.value[0]), float(c.value[1])]) for c in bent.footprint.columns]
     assert np.linalg.norm(columns[0] - columns[1]) == pytest.approx(27.0 + 26.0 + 6.0)
@@ -144,7 +145,11 @@ def test_inside_throw_against_the_handrail(h0_plan, span, offset, length):
     fitted = h0_plan.structures.spans[span]
     name = fitted.axis.given.name
     gap = gap_of(h0_plan, "long coach", f"{name}/handrail left", line="upper")
-    hand = inside_throw_gap(offset, 0.5 * length, pitch=float(fitted.axis.pitch.value), cant=1.0)
+    # in the frame of the canted track: the deck and its handrail lean as the train does, but for its play
+    # each span slides away from the bent; the east one's far end lies in the easement, where the throw is
+    # less, so that its end at the bent is the close one
+    end = 0.5 * length + (-1.0 if span == 0 else 1.0) * abs(fitted.axis.slide)
+    hand = inside_throw_gap(offset, end, pitch=float(fitted.axis.pitch.value), cant=0.0)
     assert float(gap.gap.value) == pytest.approx(hand, abs=0.5)  # the truth's waves, the easement
     assert gap.side == "left"
     short = gap_of(h0_plan, "ore wagon", f"{name}/handrail left", line="upper")
@@ -165,7 +170,7 @@ def test_verdicts_are_sensible(h0_plan):
         ("upper", "long coach", "east span/handrail left"): Verdict.CLEAR,
         ("upper", "long coach", "west span/handrail left"): Verdict.TIGHT,
         ("lower", "tall wagon", "east span/girder left"): Verdict.FOUL,
-        ("lower", "tall wagon", "west span/girder left"): Verdict.NOT_PROVEN,
+        ("lower", "tall wagon", "west span/girder left"): Verdict.TIGHT,
         ("lower", "long coach", "bent/column left"): Verdict.CLEAR,
         ("lower", "long coach", "bent/cap"): Verdict.CLEAR,
     }
