@@ -11,7 +11,7 @@ STAGES = ["survey", "alignment", "structures", "clearance"]
 def test_all_clear_is_0(cli, make_job):
     result = cli("check", make_job())
     assert (result.status, result.err) == (0, "")
-    assert "All clear: all 15 gaps keep their margin." in result.out
+    assert "All clear: all 24 gaps keep their margin." in result.out
 
 
 def test_the_job_may_be_the_file_itself(cli, make_job):

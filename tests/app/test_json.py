@@ -61,7 +61,7 @@ def test_ids_are_unique_and_known(cli, make_job):
         assert f"{bearing['id']}/seat" in quantities
         assert bearing["budget"]
     gaps = document["clearance"]["gaps"]
-    assert len({g["id"] for g in gaps}) == len(gaps) == 15
+    assert len({g["id"] for g in gaps}) == len(gaps) == 24
     assert {r["id"] for r in document["survey"]["readings"]} <= set(inputs)
 
 

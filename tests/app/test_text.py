@@ -113,8 +113,12 @@ def test_where_the_text_tells_to_cut_it_cautions(cli, make_job):
         assert "CAUTION: measure before you cut." in cli(verb, job).out
 
 
-def test_trains_without_anything_beside_them_are_named(cli, make_job):
-    assert "Not judged, since no part stands beside line upper: tall boxcar." in cli("check", make_job()).out
+def test_a_thing_that_must_be_mended_leads_the_answer(cli, make_job):
+    """A cap that is shorter than the girders are apart: clear of the trains, but no bridge."""
+    result = cli("check", make_job(('cap_across = "22"', 'cap_across = "9"')))
+    assert result.status == 1
+    assert result.out.splitlines()[1].startswith("Not ready: ")
+    assert "beyond the cap's edge" in result.out
 
 
 def test_a_crossing_tells_its_angle_both_ways_and_all_four_rails(cli, make_job):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from spanwright.clearance.advice import Advice
-from spanwright.cli.clearance_text import advice_text, answer, by_part_text, not_clear_text, unjudged
+from spanwright.cli.clearance_text import advice_text, answer, by_part_text, not_clear_text
 from spanwright.cli.layout import paragraph
 from spanwright.cli.notes_text import findings_text
 from spanwright.cli.speech import Speech
@@ -44,10 +44,9 @@ def legend(say: Speech) -> list[str]:
     """
     usual = ": right about 19 times in 20" if say.k == 2.0 else ""
     return paragraph(
-        f"± is give or take, {say.k:g} times the standard uncertainty{usual}. A number without ± is exact,"
-        " held or"
-        f" decided. Sides: {say.words.left} is left, {say.words.right} is right, looking from"
-        f" {say.words.start} to"
+        f"± is give or take, {say.k:g} times the standard uncertainty{usual}."
+        " Sizes that are decided (cut sizes, wanted margins) and readings as they were read stand without it."
+        f" Sides: {say.words.left} is left, {say.words.right} is right, looking from {say.words.start} to"
         f" {say.words.finish}."
     )
 
@@ -97,8 +96,6 @@ def missing(plan: Plan) -> list[str]:
     lines = []
     if plan.structures is None:
         lines += paragraph("The job has no bridge yet: add [bridge], [[supports]] and [[spans]] to its file.")
-    if plan.clearance is not None:
-        lines += unjudged(plan)
     if plan.job.clearance is None:
         lines += paragraph("The job has no trains yet: add [[vehicles]] to its file.")
     if plan.clearance is None:

@@ -31,11 +31,17 @@ def answer(plan: Plan) -> list[str]:
         Lines.
     """
     stops = sum(f.severity is Severity.STOP and not f.code.startswith("CL") for f in plan.findings)
-    also = (
-        f" {stops} thing{'s' if stops > 1 else ''} must be mended before building: see STOP below."
-        if stops
-        else ""
-    )
+    if stops:
+        many = "1 thing" if stops == 1 else f"{stops} things"
+        lead = f"Not ready: {many} must be mended before building, see STOP below."
+        return [lead, *_counted(plan, "")]
+    minds = sum(f.severity is Severity.WARNING and f.code[:2] in ("ST", "AL") for f in plan.findings)
+    also = f" {minds} thing{'s' if minds > 1 else ''} to mind: see the end." if minds else ""
+    return _counted(plan, also)
+
+
+def _counted(plan: Plan, also: str) -> list[str]:
+    """Return how many gaps earn which word."""
     suspects = len(plan.survey.suspects)
     if suspects:
         also += f" {suspects} suspect reading{'s' if suspects > 1 else ''}: see below."
@@ -48,33 +54,6 @@ def answer(plan: Plan) -> list[str]:
         return [f"All clear: all {count[Verdict.CLEAR]} gaps keep their margin.{also}"]
     words = ", ".join(f"{count[v]} {v.value}" for v in _ORDER if count[v])
     return [f"Not all clear: {words}.{also}"]
-
-
-def unjudged(plan: Plan) -> list[str]:
-    """Return which trains have nothing to be judged against.
-
-    Parameters
-    ----------
-    plan : Plan
-        The plan.
-
-    Returns
-    -------
-    list of str
-        Lines; none if every train meets a part.
-    """
-    if plan.clearance is None or plan.job.clearance is None:
-        return []
-    judged = {(g.line, g.vehicle) for g in plan.clearance.gaps}
-    lines: dict[str, list[str]] = {}
-    for run in plan.job.clearance.runs:
-        if (run.line, run.vehicle.id) not in judged:
-            lines.setdefault(run.line, []).append(run.vehicle.id)
-    return [
-        text
-        for line, vehicles in lines.items()
-        for text in paragraph(f"Not judged, since no part stands beside line {line}: {', '.join(vehicles)}.")
-    ]
 
 
 def words_text() -> list[str]:
@@ -203,9 +182,11 @@ def margin_of(gap: Gap, settings: ClearanceInput) -> float:
     return settings.margin_above if gap.side == "above" else settings.margin_side
 
 
-def _badness(gap: Gap, k: float) -> tuple[int, float]:
+def _badness(gap: Gap, k: float) -> tuple[int, bool, float]:
+    """Order of gaps: by verdict, measured ones before those that are only known to be more."""
     margin = float(gap.margin_gap.value)
-    return _ORDER.index(gap.verdict), margin - k * gap.margin_u if np.isfinite(margin) else -np.inf
+    bound = margin - k * gap.margin_u if np.isfinite(margin) else -np.inf
+    return _ORDER.index(gap.verdict), gap.beyond_reach, bound
 
 
 def not_clear(result: ClearanceResult, k: float) -> list[Gap]:
@@ -263,7 +244,7 @@ def _entry(gap: Gap, settings: ClearanceInput, say: Speech) -> list[str]:
         lines += paragraph(f"Why not proven: {_reason(gap)}.", indent=4)
     shares = say.shares(gap.gap)
     if shares:
-        lines += paragraph(f"Most of the doubt: {shares}", indent=4, hanging=2)
+        lines += paragraph(f"Largest parts of the doubt: {shares}", indent=4, hanging=2)
     return lines
 
 
@@ -315,7 +296,7 @@ def _row(gap: Gap, settings: ClearanceInput, say: Speech) -> tuple[str, ...]:
         gap.vehicle,
         gap.line,
         value_of(gap, say),
-        say.bare(margin_of(gap, settings), 2),
+        "-" if gap.side == "below" or gap.beyond_reach else say.bare(margin_of(gap, settings), 2),
         side_of(gap, say),
         gap.verdict.value,
     )
@@ -366,20 +347,32 @@ def clearance_text(plan: Plan, say: Speech) -> list[str]:
     result, settings = plan.clearance, plan.job.clearance
     if result is None or settings is None:
         return answer(plan)
-    lines = answer(plan) + unjudged(plan) + words_text() + wanted(settings, say)
+    lines = answer(plan) + words_text() + wanted(settings, say)
     columns = (
         *texts("vehicle", most=34),
         *texts("line", most=12),
         *numbers("gap", "wanted", "beyond margin"),
         *texts("side", "verdict"),
     )
+    lines += paragraph(
+        "beyond margin: what is left between the part and the train grown by its margins; they are wanted"
+        " to the sides and above, not below."
+    )
     for part in dict.fromkeys(g.part for g in result.gaps):
         gaps = sorted((g for g in result.gaps if g.part == part), key=lambda g: _badness(g, say.k))
         lines += heading(f"{say.place(part)} ({say.unit})")
-        lines += table(columns, (_full_row(g, settings, say) for g in gaps))
+        far = [g for g in gaps if g.beyond_reach and g.verdict is Verdict.CLEAR]
+        shown = [g for g in gaps if g not in far]
+        if shown:
+            lines += table(columns, (_full_row(g, settings, say) for g in shown))
+        if far:
+            more = "more trains" if shown else "trains"
+            lines += paragraph(
+                f"{len(far)} {more}: over {say.bare(float(far[0].gap.value))}, clear.", indent=2
+            )
         shares = say.shares(gaps[0].gap) if not gaps[0].beyond_reach else ""
         if shares:
-            lines += paragraph(f"Most of the doubt of the first: {shares}", indent=2, hanging=2)
+            lines += paragraph(f"Largest parts of the doubt of the first: {shares}", indent=2, hanging=2)
     return lines
 
 
@@ -431,7 +424,7 @@ def _no_reading(gap: Gap, say: Speech) -> str:
     """Say what is left where no reading helps: better work, more room, or less margin."""
     what = f"{vehicle_on(gap)} against {part_of(gap, say)} ({gap.verdict.value})"
     most = say.shares(gap.gap, most=1)
-    why = f" Most of the doubt is {most}." if most else ""
+    why = f" The largest part of the doubt is {most}." if most else ""
     rest = "Work truer there, move the part, or want less."
     return f"{what}: no reading that can be taken now helps much.{why} {rest}"
 

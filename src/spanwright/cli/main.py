@@ -27,6 +27,7 @@ _HELP = """From your readings to a bridge that fits the track and clears every t
 
 JOB is a job folder, or the job.toml in it."""
 _EPILOGUE = """Exit status: 0 all clear, 1 something is not, 2 the input is bad, 3 the program failed.
+The demo returns 0 once it has run.
 --debug shows where the program failed, for a report."""
 
 _JobArgument = Annotated[str, Parameter(help="Job folder, or the job.toml in it.")]

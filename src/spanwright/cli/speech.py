@@ -329,10 +329,11 @@ class Speech:
         str
             Such as ``tape P1 to b3 (41 %), caliper of the tie (12 %)``; empty without doubt.
         """
-        return "; ".join(
-            f"{self.text(s.label)} ({100.0 * s.share:.0f} %)"
-            for s in budget(number.jac, self.inputs, most=most)
-        )
+        merged: dict[str, float] = {}
+        for s in budget(number.jac, self.inputs, most=4 * most):
+            merged[s.label] = merged.get(s.label, 0.0) + s.share
+        ranked = sorted(merged.items(), key=lambda item: -item[1])[:most]
+        return "; ".join(f"{self.text(label)} ({100.0 * share:.0f} %)" for label, share in ranked)
 
 
 def degrees(value: float, wide: float) -> str:

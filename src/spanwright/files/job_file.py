@@ -8,6 +8,7 @@ with their doubts. The file is opened for reading only.
 
 from __future__ import annotations
 
+import datetime
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -21,12 +22,12 @@ from spanwright.files.builders.context import Context
 from spanwright.files.builders.gathered import Gathered
 from spanwright.files.builders.lines import build_lines, size_lines
 from spanwright.files.builders.marks import build_datum, build_marks
-from spanwright.files.builders.readings import build_readings
+from spanwright.files.builders.readings import build_readings, check_marks
 from spanwright.files.builders.structures import build_structures
 from spanwright.files.builders.surfaces import Surfaces, build_layers
 from spanwright.files.builders.tools import default_tools, listed_tool
 from spanwright.files.schema.job import Job as JobTable
-from spanwright.files.source import Keys, Source, listed, nearest, read_source
+from spanwright.files.source import Keys, Plain, Source, listed, nearest, read_source
 from spanwright.job import Job, Words
 from spanwright.survey.readings import SurveyInput
 from spanwright.units import parse_scale
@@ -77,12 +78,20 @@ def checked(source: Source) -> JobTable:
         For the first thing in the file that fits no table.
     """
     number = source.values.get("format")
+    if "format" not in source.values:
+        raise source.error(
+            (),
+            "this file does not say that it is a job file: it has no format",
+            code="FI007",
+            limit=f"format = {FORMAT} at its top",
+            hint="Add it, or name another file",
+        )
     if isinstance(number, bool) or number != FORMAT:
         raise source.error(
-            ("format",) if "format" in source.values else (),
-            "this file does not say that it is a job file of this kind",
+            ("format",),
+            "this is not a job file of this kind",
             code="FI007",
-            value=number if number is not None else "no key 'format'",
+            value=number,
             limit=f"format = {FORMAT}",
             hint="A newer number needs a newer version of the program",
         )
@@ -146,14 +155,30 @@ def _spelt_out(source: Source, error: Any) -> tuple[int, InputError]:
             hint=_guess(value, ctx["expected"]),
         )
     else:
-        limit = _EXPECTED.get(kind, error["msg"])
-        if kind == "too_long":
-            limit = f"{ctx['max_length']} entries"
-        shown = value if isinstance(value, (str, int, float)) else f"a {_kind_of(value)}"
-        found = source.error(keys, "this cannot stand here", code="JO004", value=shown, limit=limit)
+        limit = _LIMITS[kind].format(**ctx) if kind in _LIMITS else _EXPECTED.get(kind, error["msg"])
+        limit = _SIZE if ctx.get("class_name") == "Size" else limit
+        shown = value if isinstance(value, (str, int, float)) else Plain(f"a {_kind_of(value)}")
+        hint = _HINTS.get((kind, str(keys[-1]) if keys else ""), "")
+        found = source.error(
+            keys, "this cannot stand here", code="JO004", value=shown, limit=limit, hint=hint
+        )
     while keys and keys not in source.lines:
         keys = keys[:-1]
     return source.lines.get(keys, 10**9), found
+
+
+_SIZE = 'a size such as "12.7 mm", or { is = "12.7 mm", by = "caliper" }'
+
+#: The same for those whose limit is a number.
+_LIMITS = {
+    "too_long": "{max_length} entries",
+    "greater_than_equal": "{ge} or more",
+    "less_than_equal": "{le} or less",
+}
+
+_HINTS = {
+    ("less_than_equal", "curves"): "Count only the curves of the stretch that was surveyed",
+}
 
 
 def _guess(value: object, expected: str) -> str:
@@ -162,7 +187,9 @@ def _guess(value: object, expected: str) -> str:
 
 
 def _kind_of(value: object) -> str:
-    return {dict: "table", list: "list", bool: "truth value"}.get(type(value), type(value).__name__)
+    if isinstance(value, (datetime.date, datetime.time)):
+        return "date or time"
+    return "table" if isinstance(value, dict) else "list" if isinstance(value, (list, tuple)) else "value"
 
 
 def build_job(source: Source, table: JobTable) -> Job:
@@ -186,18 +213,20 @@ def build_job(source: Source, table: JobTable) -> Job:
         If something in it cannot be meant.
     """
     ctx = _context(source, table)
+    ctx.name(("name",), table.name, in_ids=False)
     gauge = ctx.thickness(("gauge",), table.gauge)
     k = _coverage(ctx, table)
     layers = build_layers(ctx, table.layers)
     marks, own_surfaces = build_marks(ctx, table.marks, list(table.lines))
     datum = build_datum(ctx, table.datum, marks)
-    sized = size_lines(ctx, table.lines, marks)
+    sized = size_lines(ctx, table.lines, marks, wanted=gauge)
     surfaces = Surfaces(ctx=ctx, own=own_surfaces, layers=layers)
-    gathered = Gathered(ctx=ctx, marks=marks, lines=sized, surfaces=surfaces)
+    gathered = Gathered(ctx=ctx, marks=marks, lines=sized, surfaces=surfaces, wanted=gauge)
     set_aside = build_readings(gathered, table.survey)
+    check_marks(gathered, {name: line.order for name, line in sized.items()}, datum, set_aside)
     lines = build_lines(ctx, table.lines, sized, table.survey, marks=marks, datum=datum)
     structures = build_structures(ctx, table, layers, marks, k=k)
-    clearance = build_clearance(ctx, table, k=k)
+    clearance = build_clearance(ctx, table, k=k, gauge=gauge)
     return Job(
         name=table.name,
         scale=ctx.scale,

@@ -1,4 +1,7 @@
-"""Blank reading sheets in plain text: what to measure, where, with what, and room for two readings each."""
+"""Blank reading sheets in plain text: what to measure, where, with what, and room for the readings.
+
+Two readings each; three where three pieces are asked for. Vehicles have room for their whole outline.
+"""
 
 from __future__ import annotations
 
@@ -9,7 +12,10 @@ from spanwright.job import Job
 from spanwright.survey.readings import Kind
 
 WIDTH = 100
-_WHAT = 52
+_COLUMNS = ("first", "second", "third")
+#: Number of readings -> width of what is to be read, and of each column.
+_WIDTHS = {2: (54, 19), 3: (46, 15)}
+_HEIGHTS = 7  # of an outline that have room on a sheet
 _BLANK = "__________"
 
 _POWER_OFF = "CAUTION: metal across rails makes a short circuit. Track power off before you start."
@@ -20,7 +26,7 @@ _SHEETS: tuple[tuple[str, tuple[Kind, ...], str, str], ...] = (
     ("DISTANCES", (Kind.DISTANCE, Kind.LEVEL_DISTANCE), "Tape straight and taut, mark to mark.", _POWER_OFF),
     ("ANGLES AND BEARINGS", (Kind.ANGLE, Kind.BEARING), "Clockwise, seen from above.", ""),
     ("OFFSETS FROM A STRING", (Kind.OFFSET,), "Square off the string, to the mark.", _POWER_OFF),
-    ("ALONG A STRING", (Kind.ALONG,), "From the string's first mark to the foot of the point.", ""),
+    ("ALONG A STRING", (Kind.ALONG,), "From the string's first mark to the foot of the point.", _POWER_OFF),
     ("PLUMB LINES", (Kind.PLUMB_X, Kind.PLUMB_Y), "Let the bob come to rest.", _LADDER),
     (
         "PLUMB PAST AN EDGE",
@@ -43,8 +49,14 @@ _SHEETS: tuple[tuple[str, tuple[Kind, ...], str, str], ...] = (
     ),
     (
         "CROSS LEVELS",
-        (Kind.CROSS_LEVEL_ANGLE, Kind.CROSS_LEVEL_FEELER),
-        "Level square across both rails; turn it end for end and read again.",
+        (Kind.CROSS_LEVEL_FEELER,),
+        "Level or block square across both rails, feeler under its low end. Note the reach of the block.",
+        _POWER_OFF,
+    ),
+    (
+        "CROSS LEVELS BY ANGLE",
+        (Kind.CROSS_LEVEL_ANGLE,),
+        "Digital level square across both rails; turn it end for end and read again.",
         _POWER_OFF,
     ),
     ("COORDINATES", (Kind.COORDINATE_X, Kind.COORDINATE_Y, Kind.COORDINATE_Z), "From the datum.", ""),
@@ -77,7 +89,10 @@ def reading_sheets(job: Job) -> str:
     for title, kinds, how, caution in _SHEETS:
         found = [r for r in job.survey.readings if r.kind in kinds and not _is_repeat(r.id, job)]
         if found:
-            lines += _block(title, how, caution, [(r.id, job.inputs[r.id].label) for r in found])
+            rows = [(r.id, job.inputs[r.id].label) for r in found]
+            if Kind.CROSS_LEVEL_FEELER in kinds:
+                rows.insert(0, ("", "reach of the block, from the high rail to the feeler"))
+            lines += _block(title, how, caution, rows)
     lines += _sizes(job)
     return "\n".join(lines) + "\n"
 
@@ -91,39 +106,75 @@ def _is_repeat(key: str, job: Job) -> bool:
 def _sizes(job: Job) -> list[str]:
     lines: list[str] = []
     groups = (
-        ("TRACK", "lines/", "Caliper, in several places.", _POWER_OFF),
-        ("LAYERS", "layers/", "Three pieces of each from the same sheet or packet.", ""),
-        ("BRIDGE PARTS", ("bridge/", "spans/"), "Each real part by itself; write its number on it.", ""),
-        ("SUPPORTS", "supports/", "As made; what is still to be made is measured when it is.", ""),
-        ("VEHICLES", "vehicles/", "Widest and highest places, also grab irons, steps and loads.", ""),
+        ("TRACK", "lines/", "Caliper, in three places.", _POWER_OFF, 3),
+        ("LAYERS", "layers/", "Three pieces of each from the same sheet or packet.", "", 3),
+        ("BRIDGE PARTS", ("bridge/", "spans/"), "Each real part by itself; write its number on it.", "", 2),
+        ("SUPPORTS", "supports/", "As made; what is still to be made is measured when it is.", "", 2),
+        ("VEHICLES", "vehicles/", "Widest and highest places, also grab irons, steps and loads.", "", 2),
     )
-    for title, start, how, caution in groups:
+    for title, start, how, caution, columns in groups:
         found = [
             i
             for i in job.inputs.items
             if i.id.startswith(start) and _is_measured(i) and not _is_repeat(i.id, job)
         ]
         if found:
-            lines += _block(title, how, caution, [("", _size_label(i)) for i in found])
-    return lines
+            lines += _block(title, how, caution, [("", _size_label(i)) for i in found], columns=columns)
+    return lines + _outlines(job)
 
 
 def _is_measured(item: Input) -> bool:
-    return item.kind == "size"
+    return item.kind == "size" or "/clear/" in item.id
 
 
 def _size_label(item: Input) -> str:
-    return item.label.removeprefix("error of the ")
+    """Return what is to be measured; what is not there yet says when."""
+    label = item.label.removeprefix("error of the ")
+    return label.replace(", as it is to be cut", ", when made").replace(
+        ", as it is to be set out", ", when it stands"
+    )
 
 
-def _block(title: str, how: str, caution: str, rows: Iterable[tuple[str, str]]) -> list[str]:
+def _outlines(job: Job) -> list[str]:
+    """Return room for the play and the whole outline of each vehicle, a section at a time."""
+    vehicles = {run.vehicle.id: run.vehicle for run in (job.clearance.runs if job.clearance else ())}
+    if not vehicles:
+        return []
+    lines = [
+        "",
+        "-" * WIDTH,
+        "OUTLINES OF VEHICLES",
+        "Full width at each height above the railhead where it changes, from the bottom up.",
+        "From and to: forward from midway between the trucks; one section if it is alike from end to end.",
+        "Play: the most that it can move to one side, and lean, on its trucks.",
+    ]
+    for vehicle in vehicles.values():
+        lines += ["", vehicle.name, f"{'':<8}play to each side {_BLANK}   rocking to each side {_BLANK} deg"]
+        for body in vehicle.bodies:
+            own = f"{body.name}, " if len(vehicle.bodies) > 1 else ""
+            for number in range(1, len(body.prisms) + 1):
+                lines += [
+                    "",
+                    *(f"{'':<8}{part}" for part in _wrapped(f"{own}section {number}", WIDTH - 8)),
+                    f"{'':<8}from {_BLANK}   to {_BLANK}",
+                    f"{'':<8}{'height':<8}" + f"{_BLANK:>12}" * _HEIGHTS,
+                    f"{'':<8}{'width':<8}" + f"{_BLANK:>12}" * _HEIGHTS,
+                ]
+    return lines
+
+
+def _block(
+    title: str, how: str, caution: str, rows: Iterable[tuple[str, str]], *, columns: int = 2
+) -> list[str]:
     lines = ["", "-" * WIDTH, title, how]
     if caution:
         lines.append(caution)
-    lines += ["", f"{'id':<8}{'what, and with what':<{_WHAT}}{'first':>18}{'second':>20}"]
-    for key, what in rows:
-        parts = _wrapped(what, _WHAT + 2)
-        lines.append(f"{key:<8}{parts[0]:<{_WHAT + 4}}{_BLANK:>14}{_BLANK:>20}")
+    what, room = _WIDTHS[columns]
+    heads = "".join(f"{head:>{room}}" for head in _COLUMNS[:columns])
+    lines += ["", f"{'id':<8}{'what, and with what':<{what}}{heads}"]
+    for key, text in rows:
+        parts = _wrapped(text, what - 2)
+        lines.append(f"{key:<8}{parts[0]:<{what}}" + f"{_BLANK:>{room}}" * columns)
         lines += [f"{'':<10}{part}" for part in parts[1:]]
     return lines
 

@@ -8,6 +8,7 @@ message with file, line, key, what was read, what was expected, what to do.
 from __future__ import annotations
 
 import difflib
+import re
 import stat
 import tomllib
 from collections.abc import Iterable
@@ -20,8 +21,47 @@ from spanwright.files.toml_lines import key_lines
 
 LARGEST = 5_000_000  # bytes; a job of a thousand readings has a tenth of a megabyte
 JOB_FILE = "job.toml"
+_LONGEST_SHOWN = 80  # characters of a word of the file in a message
 
 Keys = tuple[str | int, ...]
+
+
+class Plain(str):
+    """A text that a message shows as it is, without quotes."""
+
+    __slots__ = ()
+
+    def __repr__(self) -> str:
+        """Return the text itself."""
+        return str(self)
+
+
+def as_written(value: object) -> object:
+    """Return a value such that a message shows it as the file writes it.
+
+    Parameters
+    ----------
+    value : object
+        What was read.
+
+    Returns
+    -------
+    object
+        The same, but truth values, lists and huge numbers as text.
+    """
+    if isinstance(value, bool):
+        return Plain("true" if value else "false")
+    if isinstance(value, (list, tuple)):
+        return Plain(f"[{', '.join(repr(as_written(item)) for item in value)}]")
+    if isinstance(value, int) and abs(value) >= 10**30:
+        return Plain("a huge number")
+    return value
+
+
+def _on_one_line(word: str) -> str:
+    """Return a word with what cannot be shown spelt out, cut where nobody reads on."""
+    shown = word if word.isprintable() else repr(word)[1:-1]
+    return shown if len(shown) <= _LONGEST_SHOWN else f"{shown[:_LONGEST_SHOWN]} ..."
 
 
 def nearest(word: str, choices: Iterable[str]) -> str:
@@ -57,7 +97,7 @@ def listed(choices: Iterable[str]) -> str:
     str
         Separated by commas; long lists are cut with their number.
     """
-    words = [str(choice) for choice in choices]
+    words = [_on_one_line(str(choice)) for choice in choices]
     return ", ".join(words) if len(words) <= 30 else f"{', '.join(words[:30])} and {len(words) - 30} more"
 
 
@@ -117,7 +157,7 @@ class Source:
         where = self.name
         if known:
             where += f", line {self.lines[known]}, {self.spoken(known)}"
-        return InputError(what, code=code, where=where, value=value, limit=limit, hint=hint)
+        return InputError(what, code=code, where=where, value=as_written(value), limit=limit, hint=hint)
 
     def spoken(self, keys: Keys) -> str:
         """Return a path of keys as it is shown, list entries with their own id or name.
@@ -141,9 +181,9 @@ class Source:
                 own = (
                     next((here[k] for k in ("id", "name") if k in here), "") if isinstance(here, dict) else ""
                 )
-                text += f"[{key + 1}]" + (f" ({own})" if isinstance(own, str) and own else "")
+                text += f"[{key + 1}]" + (f" ({_on_one_line(own)})" if isinstance(own, str) and own else "")
             else:
-                text += f".{key}" if text else key
+                text += ("." if text else "") + _on_one_line(key)
         return text
 
 
@@ -266,7 +306,9 @@ def read_source(path: str | Path) -> Source:
             f"this is not TOML: {why}",
             code="FI006",
             where=f"{file}{place}",
-            hint="Most often a quote, a comma or a bracket is missing just before, or a key stands twice",
+            hint="Put the two together, or take one out"
+            if "stands twice" in why
+            else "Most often a quote, a comma or a bracket is missing just before, or a key stands twice",
         ) from problem
     if not values:
         raise FileFormatError(
@@ -278,13 +320,36 @@ def read_source(path: str | Path) -> Source:
     return Source(name=str(file), values=values, lines=lines)
 
 
+_TOO_MANY_FIGURES = re.compile(r"[0-9][0-9_]{4299}")
+
+#: What the reader of TOML says -> what it means to the one who wrote the file.
+_MEANINGS = (
+    (r"Cannot (?:declare|mutate immutable namespace) \((.*?),?\)(?: twice)?", "the table {} stands twice"),
+    (r"Cannot redefine namespace \((.*?),?\)", "the table {} stands twice"),
+    (r"Cannot overwrite a value", "this key stands twice"),
+    (r"Duplicate inline table key (.*)", "the key {} stands twice"),
+)
+
+
+def _in_words(why: str) -> str:
+    for pattern, meaning in _MEANINGS:
+        if match := re.fullmatch(pattern, why):
+            parts = re.findall(r"'([^']*)'", match[1]) if match.groups() else []
+            return meaning.format(".".join(parts))
+    return why
+
+
 def _place(problem: Exception, text: str) -> tuple[str, str]:
     """Return the line that a TOML error names, with what stands there, and the error's own words."""
     if isinstance(problem, RecursionError):
         return "", "its brackets are nested too deeply"
     why, _, place = str(problem).rpartition(" (at ")
     if not why:
-        return "", str(problem)
+        digits = _TOO_MANY_FIGURES.search(text)
+        line = f", line {text.count(chr(10), 0, digits.start()) + 1}" if digits else ""
+        why = str(problem)
+        return line, "a number has more figures than can be meant" if "digits" in why else why
+    why = _in_words(why)
     number = place.removeprefix("line ").partition(",")[0]
     if not number.isdigit():
         return f", line {text.count(chr(10)) + 1}", f"{why} at the end of the file"

@@ -16,14 +16,17 @@ CASES = tomllib.loads(Path(__file__).with_name("wrong.toml").read_text(encoding=
 
 # Where something is absent or at odds, the message names the table or the list that should hold it.
 LINE_OF_THE_TABLE = {"JO014", "JO017", "JO018", "JO026", "JO034", "JO036", "JO047", "JO048", "JO053", "JO055"}
-LINE_OF_THE_TABLE |= {"JO058", "JO060"}
+LINE_OF_THE_TABLE |= {"JO058", "JO060", "JO065"}
 
 
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case["name"])
 def test_the_message_says_where_what_and_what_instead(job, case):
     first = job.line_of(case["old"])
     last = first + case["new"].count("\n")
-    error = job.replace(case["old"], case["new"]).error()
+    job.replace(case["old"], case["new"])
+    if "also" in case:
+        job.replace(*case["also"])
+    error = job.error()
     assert error.code == case["code"], str(error)
     assert [word for word in case["says"] if word not in str(error)] == [], str(error)
     assert error.limit or error.hint or len(error.what) > 20

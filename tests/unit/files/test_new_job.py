@@ -15,6 +15,7 @@ from spanwright.files.job_file import load_job
 from spanwright.files.output import write_json, write_text_atomic
 from spanwright.files.sheets import WIDTH, reading_sheets
 from spanwright.files.template import new_job, template_text
+from spanwright.job import derive
 from spanwright.survey.stage import adjust_survey
 
 
@@ -29,6 +30,22 @@ def test_the_survey_of_a_new_job_holds_no_suspect(tmp_path):
     job = load_job(new_job(tmp_path)[0])
     survey = adjust_survey(job.survey, job.inputs)
     assert survey.suspects == ()
+
+
+def test_a_new_job_has_no_packing_that_looks_too_thick(tmp_path):
+    plan = derive(load_job(new_job(tmp_path)[0]))
+    assert "ST122" not in {finding.code for finding in plan.findings}
+
+
+def test_the_template_opens_by_saying_that_all_of_it_is_a_sample():
+    assert template_text().startswith("# EVERYTHING IN THIS FILE IS A SAMPLE")
+
+
+@pytest.mark.parametrize(
+    "words", ["needs a rough place", "stock = {", "along = ", "leaves out length and outline"]
+)
+def test_the_template_mentions(words):
+    assert any(words in line for line in template_text().splitlines() if line.startswith("#"))
 
 
 def test_every_table_of_the_template_has_a_comment():
@@ -84,7 +101,64 @@ def test_sheets_say_where_and_which_surface(job):
 def test_sheets_warn_where_metal_crosses_rails(job):
     blocks = reading_sheets(job.load()).split("-" * WIDTH)
     warned = [block.split()[0] for block in blocks if "Track power off" in block]
-    assert {"DISTANCES", "CROSS", "HEIGHTS", "TRACK"} <= set(warned)
+    assert {"DISTANCES", "CROSS", "HEIGHTS", "TRACK", "ALONG"} <= set(warned)
+
+
+def block(text, title):
+    return next(part for part in text.split("-" * WIDTH) if part.startswith(f"\n{title}\n"))
+
+
+def test_three_pieces_have_three_columns(job):
+    text = reading_sheets(job.load())
+    for title, columns in (("LAYERS", 3), ("TRACK", 3), ("BRIDGE PARTS", 2)):
+        rows = [line for line in block(text, title).splitlines() if "____" in line]
+        assert rows
+        assert {row.count("__________") for row in rows} == {columns}
+
+
+def test_the_hint_of_a_cross_level_fits_its_tool(job):
+    text = block(reading_sheets(job.load()), "CROSS LEVELS")
+    assert "feeler under its low end" in text
+    assert "reach of the block" in text
+    assert "end for end" not in text
+    old = 'is = "1.0", reach = "100", high = "wall", by = "feeler"'
+    text = reading_sheets(job.replace(old, 'is = "1 deg", high = "wall", by = "digital level"').load())
+    by_angle = block(text, "CROSS LEVELS BY ANGLE")
+    assert "end for end" in by_angle
+    assert "c01" in by_angle
+    assert "reach" not in by_angle
+    assert "c01" not in block(text, "CROSS LEVELS")
+
+
+def test_what_is_not_there_yet_is_read_when_it_is_made(job):
+    text = reading_sheets(job.load())
+    assert "as it is to be" not in text
+    assert "cap thickness of bent, when made" in text
+    assert "near column face of bent," in block(text, "SUPPORTS")
+    assert "aisle, when it stands" in block(text, "SUPPORTS")
+    job.replace('aisle = "22"', 'aisle = { is = "22", by = "rule" }')
+    assert "aisle, by rule" in reading_sheets(job.load())
+
+
+def test_vehicles_have_room_for_outline_sections_and_play(job):
+    text = block(reading_sheets(job.load()), "OUTLINES OF VEHICLES")
+    assert text.count("\ntall boxcar\n") == 1
+    assert "play to each side ____" in text
+    assert "rocking to each side ____" in text
+    assert "section 1" in text
+    assert "section 2" not in text
+    assert min(line.count("____ ") for line in text.splitlines() if "height  " in line) >= 4
+    job.replace(
+        'length  = "115"\n',
+        'sections = [{ from = "-50", to = "0", outline = [["3", "14"], ["33", "12"]] },\n'
+        '{ from = "-3", to = "50", outline = [["3", "14"], ["33", "12"]] }]\n',
+    ).replace('outline = [["3", "14"], ["6", "19.5"], ["29", "19.5"], ["33", "12"]]\n', "")
+    assert "section 2" in block(reading_sheets(job.load()), "OUTLINES OF VEHICLES")
+
+
+def test_no_vehicles_no_outlines(job):
+    job.text = job.text[: job.text.index("[clearance]")]
+    assert "OUTLINES" not in reading_sheets(job.load())
 
 
 def test_the_order_is_by_kind_then_as_in_the_file(job):

@@ -23,12 +23,16 @@ def test_head_of_the_job(job):
 
 
 def test_scale_and_gauge_are_two_facts(job):
-    loaded = job.replace('"1:160"', '"4 mm = 1 ft"').replace('"9 mm"', '"16.5 mm"').load()
+    job.replace('"1:160"', '"4 mm = 1 ft"').replace('"9 mm"', '"16.5 mm"')
+    loaded = job.replace('["9.02", "9.05"]', '"16.6"').replace('["9.00", "9.04"]', '"16.55"').load()
     assert (float(loaded.scale), loaded.gauge) == (76.2, 16.5)
 
 
 def test_a_job_in_inches(job):
+    job.text = job.text[: job.text.index("[bridge]")]
     job.replace('unit   = "mm" ', 'unit = "inch" ').replace('is = "407.5"', 'is = "16 1/8"')
+    job.replace('["9.02", "9.05"]', '"0.355"').replace('["9.00", "9.04"]', '"0.354"')
+    job.text = job.text.replace('rail_head = "0.6"', 'rail_head = "0.6 mm"')
     assert job.load().inputs["d11"].value == pytest.approx(16.125 * 25.4)
 
 
@@ -186,11 +190,11 @@ def test_bridge(job):
     loaded = job.load()
     bridge = loaded.structures
     assert (bridge.upper, bridge.lower, bridge.k) == ("upper", "lower", 2.0)
-    assert (bridge.packing.thinnest, bridge.packing.most) == (0.25, 2.5)
+    assert (bridge.packing.thinnest, bridge.packing.most) == (0.25, 3.0)
     assert bridge.tie.ids == ("layers/bridge_tie", "layers/bridge_tie/2")
     assert bridge.dap.ids == ("layers/dap",)
     assert (bridge.end_gap, bridge.edge, bridge.tie_overhang, bridge.tie_width, bridge.tie_pitch) == (
-        *(0.5, 0.5, 1.0, 1.5, 3.0),
+        *(0.5, 0.4, 1.0, 1.5, 3.0),
     )
 
 
@@ -340,3 +344,36 @@ def test_margins(job):
     clearance = job.load().clearance
     assert (clearance.margin_side, clearance.margin_above) == (1.5, 2.0)
     assert default_margin(87.1, 240.0) == 2.8
+
+
+# ---------------------------------------------------------------- what is out of the ordinary but may be meant
+
+OUTLINE = 'outline = [["3", "14"], ["6", "19.5"], ["29", "19.5"], ["33", "12"]]'
+BOX = 'outline = [["3", "14"], ["33", "12"]]'
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ('["9.02", "9.05"]', '["9.02", "10.3"]'),
+        ('rail_head = "0.6"', 'rail_head = ["0.5", "0.9"]'),
+        ('["12.88", "12.90"]', '["12.88", "9.6"]'),
+        ('dap        = "0.3"', 'dap        = "1.5"'),
+        ('trucks  = "84"', 'trucks  = "115"'),
+        ("curves    = 1", "curves    = 6"),
+        ('is = "1.0", reach = "100"', 'is = "30", reach = "100"'),
+        ('scale = "0.05 %"', 'scale = "20 %"'),
+        ('name   = "Template crossing"', 'name   = "Main Street / Café 橋"'),
+        ('name    = "tall boxcar"', f'name    = "{"t" * 80}"'),
+        (
+            'at      = "P1"\ntowards = "P2"\nheight  = "P1"',
+            'fixed = { P1 = { x = "0", y = "0", z = "0" }, P2 = { x = "0", y = "0", z = "80" } }',
+        ),
+        (
+            f'length  = "115"\ntrucks  = "84"\n{OUTLINE}',
+            f'trucks = "84"\nsections = [{{ from = "-50", to = "9", {BOX} }}, {{ from = "-9", to = "50", {BOX} }}]',
+        ),
+    ],
+)
+def test_generous_limits(job, old, new):
+    job.replace(old, new).load()

@@ -50,10 +50,17 @@ def test_datums(job):
     )
     three = 'at      = "P1"\ntowards = "P2"\nheight  = "P1"'
     job.replace(three, 'fixed = { P1 = { x = "0", y = 1, z = "2" }, P2 = { y = "1 cm" } }')
-    fixed = job.load().survey.datum
+    loaded = job.load().survey
+    fixed, fixed_marks = loaded.datum, [mark.name for mark in loaded.marks]
     assert fixed.kind is DatumKind.FIXED
     assert fixed.fixed == (("P1", "x", 0.0), ("P1", "y", 1.0), ("P1", "z", 2.0), ("P2", "y", 10.0))
     job.text = job.text.replace("fixed = { P1", "free = true # { P1")
+    error = job.error()
+    assert error.code == "JO028"
+    assert "no rough place of P1, P2" in str(error)
+    assert "datum.free" in str(error)
+    rough = ", ".join(f'{name} = ["{k}", "{k * k}"]' for k, name in enumerate(fixed_marks))
+    job.replace("# Rough places", f"rough = {{ {rough} }}\n# Rough places")
     assert job.load().survey.datum.kind is DatumKind.FREE
 
 
@@ -103,7 +110,7 @@ PAST_EDGE = (
     ("key", "kind", "entry"),
     [
         ("angles", Kind.ANGLE, 'at = "P1", from = "P4", to = "P2", is = "90 deg", by = "bevel"'),
-        ("bearings", Kind.BEARING, 'from = "P1", to = "P4", is = "-1 deg", by = "bevel"'),
+        ("bearings", Kind.BEARING, 'from = "P1", to = "P4", is = "359 deg", by = "bevel"'),
         ("level_angles", Kind.LEVEL_ANGLE, 'from = "b1", to = "b2", is = "1.8 %", by = "digital level"'),
         (
             "blocks",
@@ -117,7 +124,7 @@ def test_kinds(with_reading, key, kind, entry):
     loaded = with_reading(key, f'{{ id = "n1", {entry} }}')
     marks, value, unit = {
         Kind.ANGLE: (("P1", "P4", "P2"), math.pi / 2, "rad"),
-        Kind.BEARING: (("P1", "P4"), -math.pi / 180, "rad"),
+        Kind.BEARING: (("P1", "P4"), math.radians(359), "rad"),
         Kind.LEVEL_ANGLE: (("b1", "b2"), math.atan(0.018), "rad"),
         Kind.STEPPED_BLOCK: (("a3", "g2"), 8.7, "mm"),
         Kind.PLUMB_PAST_EDGE: (("b3", "a3", "P1", "P2"), 22.0, "mm"),

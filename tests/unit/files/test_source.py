@@ -5,7 +5,7 @@ import sys
 
 import pytest
 
-from spanwright.errors import FileFormatError
+from spanwright.errors import FileFormatError, InputError
 from spanwright.files import source
 from spanwright.files.job_file import load_job
 from spanwright.files.template import template_text
@@ -97,9 +97,13 @@ def test_windows_line_ends_and_byte_order_mark_are_read(tmp_path):
     [
         ("format = 1\nname = Kestrel\n", 2, "Invalid value"),
         ('format = 1\nname = "Kestrel\nscale = 1\n', 2, "Illegal character"),
-        ("format = 1\nformat = 2\n", 2, "Cannot overwrite a value"),
+        ("format = 1\nformat = 2\n", 2, "this key stands twice"),
         ("format = 1\n[marks\n", 2, "Expected ']'"),
         ("format = 1\na = [1, 2\n", 3, "end of the file"),
+        ("format = 1\n[datum]\n[a]\n[datum]\n", 4, "the table datum stands twice, in '[datum]'"),
+        ("format = 1\n[a.b]\n[a.b]\n", 3, "the table a.b stands twice"),
+        ("format = 1\na = { b = 1 }\n[a]\n", 3, "the table a stands twice"),
+        ("format = 1\na = { b = 1, b = 2 }\n", 2, "the key b stands twice"),
         ('format = 1\na = "x" "y"\n', 2, "Expected newline"),
     ],
 )
@@ -121,8 +125,25 @@ def test_brackets_too_deep(tmp_path):
 
 def test_a_number_beyond_all_measure(tmp_path):
     path = tmp_path / "job.toml"
-    path.write_text("a = " + "9" * 5000, encoding="utf-8")
-    assert refused(path).code == "FI006"
+    path.write_text("b = 1\na = " + "9" * 5000, encoding="utf-8")
+    error = refused(path)
+    assert error.code == "FI006"
+    assert "line 2: this is not TOML: a number has more figures than can be meant" in str(error)
+    assert "sys." not in str(error)
+
+
+def test_a_huge_hexadecimal_number(tmp_path):
+    path = tmp_path / "job.toml"
+    path.write_text("format = 0x" + "f" * 5000, encoding="utf-8")
+    with pytest.raises(InputError, match="read a huge number"):
+        load_job(path)
+
+
+def test_no_format(tmp_path):
+    path = tmp_path / "job.toml"
+    path.write_text("a = 1", encoding="utf-8")
+    with pytest.raises(InputError, match="it has no format; expected format = 1 at its top"):
+        load_job(path)
 
 
 @pytest.mark.skipif(sys.platform == "win32" or os.geteuid() == 0, reason="needs permissions that bind")

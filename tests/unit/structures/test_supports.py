@@ -232,7 +232,8 @@ def test_ties_and_handrails_lie_in_the_plane_of_the_girder_tops():
     assert low[:, 2].min() < high[:, 2].min()
     middle = 0.5 * (tops["left"] + tops["right"])
     angle = np.arcsin(slope)
-    # the left handrail's near face at its foot: 17 out along the canted ties, a tie thick above their undersides
+    # the left handrail's near face at its foot: 17 out along the canted ties, a tie thick above
+    # their undersides
     foot = np.array(
         [
             17.0 * np.cos(angle) - 1.6 * np.sin(angle),

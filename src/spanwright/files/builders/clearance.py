@@ -17,7 +17,7 @@ from spanwright.files.source import Keys
 SIDE_FULL = 240.0
 ABOVE_FULL = 320.0
 #: Gaps beyond this, and beyond three times the margins, are only said to be more. [mm]
-REACH = 15.0
+REACH = 12.0
 #: Other closest points up to this above the least gap are kept for the joint bound. [mm]
 ALSO_WITHIN = 1.5
 
@@ -46,7 +46,7 @@ def _margin(ctx: Context, keys: Keys, written: Quantity | None, full: float) -> 
     return ctx.length(keys, written, least=0)
 
 
-def build_clearance(ctx: Context, job: Job, *, k: float) -> ClearanceInput | None:
+def build_clearance(ctx: Context, job: Job, *, k: float, gauge: float) -> ClearanceInput | None:
     """Return what the clearance stage takes, if the job has vehicles.
 
     Parameters
@@ -57,6 +57,8 @@ def build_clearance(ctx: Context, job: Job, *, k: float) -> ClearanceInput | Non
         The whole file.
     k : float
         Coverage factor. [1]
+    gauge : float
+        The job's gauge, against which a vehicle left at full size shows. [mm]
 
     Returns
     -------
@@ -84,7 +86,7 @@ def build_clearance(ctx: Context, job: Job, *, k: float) -> ClearanceInput | Non
         if entry.name in names:
             raise ctx.source.error((*keys, "name"), "this name is used twice", code="JO016", value=entry.name)
         names.append(entry.name)
-        vehicle = build_vehicle(ctx, keys, entry)
+        vehicle = build_vehicle(ctx, keys, entry, gauge=gauge)
         for m, line in enumerate(entry.runs_on):
             here = (*keys, "runs_on", m)
             ctx.choice(here, line, job.lines, what="there is no line of this name", code="JO022")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-import re
+import unicodedata
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -18,7 +18,25 @@ from spanwright.job import Words
 from spanwright.units import parse_angle, parse_length
 
 T = TypeVar("T")
-_NAME = re.compile(r"[^/\s][^/\n\r\t]*")
+LONGEST_NAME = 80  # characters; longer ones fit no table that is shown (common practice, no source)
+#: What no name may hold: control and formatting characters, halves of pairs, ends of lines and paragraphs.
+_UNSEEN = frozenset({"Cc", "Cf", "Cs", "Zl", "Zp"})
+
+
+def with_article(word: str) -> str:
+    """Return a word with a or an before it.
+
+    Parameters
+    ----------
+    word : str
+        The word.
+
+    Returns
+    -------
+    str
+        Such as ``an abutment``.
+    """
+    return f"{'an' if word[:1].lower() in 'aeiou' else 'a'} {word}"
 
 
 @dataclass(slots=True, kw_only=True)
@@ -194,8 +212,8 @@ class Context:
             hint=hint,
         )
 
-    def name(self, keys: Keys, word: str) -> str:
-        """Return a name that may stand in an id.
+    def name(self, keys: Keys, word: str, *, in_ids: bool = True) -> str:
+        """Return a name that can be shown, and may stand in an id.
 
         Parameters
         ----------
@@ -203,6 +221,8 @@ class Context:
             Where it stands.
         word : str
             The name.
+        in_ids : bool
+            Whether it stands in ids, so that it may hold no slash.
 
         Returns
         -------
@@ -212,15 +232,19 @@ class Context:
         Raises
         ------
         InputError
-            If it is empty or holds a slash.
+            If it is empty or too long, or holds what cannot be shown, or a slash.
         """
-        if not _NAME.fullmatch(word) or word != word.strip() or len(word) > 60:
+        unseen = any(unicodedata.category(character) in _UNSEEN for character in word)
+        slash = in_ids and "/" in word
+        if not 1 <= len(word) <= LONGEST_NAME or word != word.strip() or unseen or slash:
             raise self.source.error(
                 keys,
                 "this cannot be a name",
                 code="JO013",
-                value=word,
-                limit="up to 60 characters on one line without / and without blanks at its ends",
+                value=word if len(word) <= LONGEST_NAME else f"{word[:LONGEST_NAME]} ...",
+                limit=f"1 to {LONGEST_NAME} characters on one line, none of them a control character, "
+                f"{'without / and ' if in_ids else ''}without blanks at the ends",
+                hint="Choose another name",
             )
         return word
 

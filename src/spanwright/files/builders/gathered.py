@@ -37,6 +37,8 @@ class Gathered:
         Sizes and mark order of each line.
     surfaces : Surfaces
         What lies between surfaces.
+    wanted : float
+        The job's gauge. [mm]
     readings : list of Reading
         Those built so far.
     shared : list of str
@@ -49,6 +51,7 @@ class Gathered:
     marks: dict[str, Mark]
     lines: dict[str, Sized]
     surfaces: Surfaces
+    wanted: float
     readings: list[Reading] = field(default_factory=list)
     shared: list[str] = field(default_factory=list)
     names: dict[str, list[str]] = field(default_factory=dict)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from spanwright.alignment.given import Design, Element, ElementKind, LineInput, TrackKind
 from spanwright.estimation.inputs import Input, Size
 from spanwright.files.builders import sizes
-from spanwright.files.builders.context import Context
+from spanwright.files.builders.context import Context, with_article
 from spanwright.files.builders.marks import known_mark
 from spanwright.files.schema.job import Corner
 from spanwright.files.schema.job import Element as ElementTable
@@ -19,6 +19,7 @@ from spanwright.survey.readings import Datum, DatumKind, Mark, Rail
 
 FEWEST = 3  # marks on a line: two say nothing of its curve
 STRAY = 0.5  # mm: how far track may be laid off its design (common practice, no source)
+GAUGE_OFF = 0.15  # of the gauge: worn and widened track is off by less (common practice, no source)
 CANT_SHARE = 1 / 15  # of the gauge: the greatest cant of NEM 114 (MOROP, 2007)
 
 
@@ -41,7 +42,9 @@ class Sized:
     order: tuple[str, ...]
 
 
-def size_lines(ctx: Context, tables: dict[str, LineTable], marks: dict[str, Mark]) -> dict[str, Sized]:
+def size_lines(
+    ctx: Context, tables: dict[str, LineTable], marks: dict[str, Mark], *, wanted: float
+) -> dict[str, Sized]:
     """Return the sizes of each line and the order of its marks.
 
     Parameters
@@ -52,11 +55,18 @@ def size_lines(ctx: Context, tables: dict[str, LineTable], marks: dict[str, Mark
         The ``[lines.NAME]`` tables.
     marks : dict
         All marks.
+    wanted : float
+        The job's gauge. [mm]
 
     Returns
     -------
     dict
         By name of the line.
+
+    Raises
+    ------
+    InputError
+        If a gauge as measured is far off the job's, or a rail head wider than the gauge.
     """
     found = {}
     for name, table in tables.items():
@@ -66,6 +76,7 @@ def size_lines(ctx: Context, tables: dict[str, LineTable], marks: dict[str, Mark
         gauge = sizes.measured(
             ctx, (*keys, "gauge"), table.gauge, f"lines/{name}/gauge", label=f"gauge of {name}", by=table.by
         )
+        _near_the_gauge(ctx, (*keys, "gauge"), table, gauge, wanted=wanted)
         label = f"rail head width of {name}"
         head = sizes.measured(
             ctx, (*keys, "rail_head"), table.rail_head, f"lines/{name}/rail_head", label=label, by=table.by
@@ -79,6 +90,19 @@ def size_lines(ctx: Context, tables: dict[str, LineTable], marks: dict[str, Mark
             )
         found[name] = Sized(gauge=gauge, rail_head=head, order=order)
     return found
+
+
+def _near_the_gauge(ctx: Context, keys: Keys, table: LineTable, gauge: Size, *, wanted: float) -> None:
+    for k, key in enumerate(gauge.ids):
+        if abs(ctx.inputs[key].value - wanted) > GAUGE_OFF * wanted:
+            raise ctx.source.error(
+                (*keys, "is", k),
+                "this gauge as measured is not the gauge of the job",
+                code="JO065",
+                value=table.gauge.readings[k],
+                limit=f"{wanted:g} mm, at most {100 * GAUGE_OFF:g} % off",
+                hint="Measure between the inner faces of the rails, or correct gauge at the top of the file",
+            )
 
 
 def _order(ctx: Context, name: str, table: LineTable, marks: dict[str, Mark]) -> tuple[str, ...]:
@@ -291,7 +315,7 @@ def _element(ctx: Context, keys: Keys, table: ElementTable) -> Element:
             if getattr(table, key) is not None:
                 raise ctx.source.error(
                     (*keys, key),
-                    f"a {table.kind} has no {key}",
+                    f"{with_article(table.kind)} has no {key}",
                     code="JO038",
                     hint="An easement joins its neighbours",
                 )

@@ -6,7 +6,7 @@ from spanwright.files.builders.context import Context
 from spanwright.files.schema.survey import Datum as DatumTable
 from spanwright.files.schema.survey import MarkGroup
 from spanwright.files.schema.survey import Marks as MarksTable
-from spanwright.files.source import Keys
+from spanwright.files.source import Keys, Plain
 from spanwright.survey.readings import Datum, DatumKind, Face, Mark, Rail
 
 GROUND = "ground"
@@ -48,6 +48,7 @@ def build_marks(ctx: Context, table: MarksTable, lines: list[str]) -> tuple[dict
         elif key == "rough":
             continue
         else:
+            ctx.name(keys, key, in_ids=False)
             new = _on_track(ctx, keys, (table.__pydantic_extra__ or {})[key], lines)
             surface = RAILHEAD
         for k, mark in enumerate(new):
@@ -219,4 +220,26 @@ def _fixed(ctx: Context, table: DatumTable, marks: dict[str, Mark]) -> tuple[tup
         held += [(name, str(axis), ctx.length((*place, axis), value)) for axis, value in axes.items()]
     if not held:
         raise _which_datum(ctx)
+    _apart(ctx, held)
     return tuple(held)
+
+
+def _apart(ctx: Context, held: list[tuple[str, str, float]]) -> None:
+    """Refuse two marks at one place in plan, unless one is said to be above the other."""
+    places: dict[str, dict[str, float]] = {}
+    for name, axis, value in held:
+        places.setdefault(name, {})[axis] = value
+    names = [name for name, at in places.items() if {"x", "y"} <= set(at)]
+    for k, name in enumerate(names):
+        for other in names[:k]:
+            here, there = places[name], places[other]
+            above = "z" in here and "z" in there and here["z"] != there["z"]
+            if (here["x"], here["y"]) == (there["x"], there["y"]) and not above:
+                raise ctx.source.error(
+                    ("datum", "fixed", name),
+                    f"this mark is held at the same place as {other}",
+                    code="JO026",
+                    value=Plain(f"x {here['x']:g} mm, y {here['y']:g} mm"),
+                    limit="a place of its own for each mark",
+                    hint="Correct the coordinates of one of them",
+                )

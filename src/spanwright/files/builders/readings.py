@@ -18,14 +18,27 @@ from spanwright.files.builders.gathered import ANGULAR, Gathered
 from spanwright.files.builders.sizes import numbered
 from spanwright.files.schema import survey as tables
 from spanwright.files.schema.base import Quantity
-from spanwright.files.source import Keys
-from spanwright.survey.readings import Kind, Reading
+from spanwright.files.source import Keys, Plain, listed
+from spanwright.survey.equations import AXES
+from spanwright.survey.readings import Datum, DatumKind, Kind, Reading
 from spanwright.units import is_angle_text
+
+MOST_CANT = 1 / 3  # of the gauge: five times the usual most (common practice, no source)
 
 
 def _value(g: Gathered, keys: Keys, written: Quantity, kind: Kind, *, any_sign: bool) -> float:
     if kind in ANGULAR:
-        return g.ctx.angle(keys, written)
+        angle = g.ctx.angle(keys, written)
+        if kind in (Kind.ANGLE, Kind.BEARING) and not 0 <= angle <= math.tau:
+            raise g.ctx.source.error(
+                keys,
+                f"this {'angle' if kind is Kind.ANGLE else 'bearing'} is not within one turn",
+                code="JO029",
+                value=written,
+                limit="0 to 360 deg, clockwise",
+                hint="Counted the other way round, -5 deg is 355 deg",
+            )
+        return angle
     return g.ctx.length(keys, written, least=-math.inf if any_sign else 0.0)
 
 
@@ -143,9 +156,27 @@ def _past_edge(g: Gathered, keys: Keys, e: tables.PlumbPastEdge) -> None:
 def _versine(g: Gathered, keys: Keys, e: tables.Versine) -> None:
     a, b = g.pair((*keys, "chord"), e.chord)
     at = g.mark((*keys, "at"), e.at)
+    _on_one_face(g, keys, (a, b, at))
     ends = (a, b) if g.is_left((*keys, "towards"), e.towards, a, b) else (b, a)
     label = f"versine at {at} on the chord {a} to {b}, towards {e.towards}"
     _simple(g, keys, e, Reading(id=e.id, kind=Kind.VERSINE, marks=(at, *ends)), label=label)
+
+
+def _on_one_face(g: Gathered, keys: Keys, names: tuple[str, str, str]) -> None:
+    """Refuse a versine whose marks do not lie along one edge of one rail."""
+    chord = g.marks[names[0]]
+    places = ((*keys, "chord", 0), (*keys, "chord", 1), (*keys, "at"))
+    for place, name in zip(places, names, strict=True):
+        mark = g.marks[name]
+        if not mark.line or (mark.line, mark.rail, mark.face) != (chord.line, chord.rail, chord.face):
+            raise g.ctx.source.error(
+                place,
+                "the three marks of this versine are not on the same line, rail and face",
+                code="JO027",
+                value=name,
+                limit="two marks of the chord and one between them, all of one group of [marks]",
+                hint="A string between other marks gives an offset: enter it under offsets",
+            )
 
 
 def _cross_level(g: Gathered, keys: Keys, e: tables.CrossLevel) -> None:
@@ -194,8 +225,36 @@ def _cross_level(g: Gathered, keys: Keys, e: tables.CrossLevel) -> None:
             )
         if e.high is not None and ctx.side((*keys, "high"), e.high):
             value = -value
+        _likely_cant(g, (*keys, "is", k), written, abs(value), kind=kind, reach=reach, distance=distance)
         reading = Reading(id=numbered(e.id, k), kind=kind, marks=(at,), reach=reach, rail_distance=distance)
         g.add(keys, e, reading, value=value, label=f"cross level at {at}, {e.high or 'level'} high")
+
+
+def _likely_cant(
+    g: Gathered, keys: Keys, written: Quantity, value: float, *, kind: Kind, reach: float, distance: float
+) -> None:
+    """Refuse a cross level that no track has."""
+    feeler = kind is Kind.CROSS_LEVEL_FEELER
+    if feeler and value > reach:
+        raise g.ctx.source.error(
+            keys,
+            "the feeler is larger than the reach of its level",
+            code="JO043",
+            value=written,
+            limit=f"less than the reach of {reach:.6g} mm",
+            hint="Look for a slip in is or in reach",
+        )
+    cant = distance * (value / reach if feeler else math.sin(min(value, math.pi / 2)))
+    most = MOST_CANT * g.wanted
+    if cant > most:
+        raise g.ctx.source.error(
+            keys,
+            f"this cross level means a cant of {cant:.3g} mm, more than track has",
+            code="JO043",
+            value=written,
+            limit=f"a cant of {most:.3g} mm at most: a third of the gauge",
+            hint="Look for a slip, and for the reach of the level" if feeler else "Look for a slip",
+        )
 
 
 def _coordinate(g: Gathered, keys: Keys, e: tables.Coordinate) -> None:
@@ -275,6 +334,62 @@ def build_readings(g: Gathered, table: tables.Survey) -> frozenset[str]:
     single = {r.id: [r.id] for r in g.readings}
     for k, name in enumerate(table.set_aside):
         choices = {**single, **g.names}
-        g.ctx.choice(("survey", "set_aside", k), name, choices, what="there is no such reading", code="JO046")
+        here: Keys = ("survey", "set_aside", k)
+        g.ctx.choice(here, name, choices, what="there is no such reading", code="JO046")
+        if name in table.set_aside[:k]:
+            raise g.ctx.source.error(
+                here, "this reading is set aside twice", code="JO046", value=name, hint="Name it once"
+            )
         aside.update(choices[name])
     return frozenset(aside)
+
+
+def check_marks(g: Gathered, orders: dict[str, tuple[str, ...]], datum: Datum, aside: frozenset[str]) -> None:
+    """Refuse marks that are listed but of which nothing is known.
+
+    Parameters
+    ----------
+    g : Gathered
+        All readings.
+    orders : dict
+        Marks of each line.
+    datum : Datum
+        The datum.
+    aside : frozenset of str
+        Readings that are set aside.
+
+    Raises
+    ------
+    InputError
+        If a mark of a line stands in no reading, or a free datum lacks a rough place.
+    """
+    source = g.ctx.source
+    mentioned = {mark for r in g.readings for mark in r.marks} | {name for name, _, _ in datum.fixed}
+    for line, order in orders.items():
+        for k, mark in enumerate(order):
+            if mark not in mentioned:
+                raise source.error(
+                    ("lines", line, "marks", k),
+                    f"the line {line} has a mark that no reading mentions",
+                    code="JO025",
+                    value=mark,
+                    hint="Measure it, or take it out of the marks",
+                )
+    if datum.kind is DatumKind.FREE:
+        placed = {
+            mark
+            for r in g.readings
+            if r.id not in aside
+            for mark, axes in zip(r.marks, AXES[r.kind], strict=True)
+            if set(axes) & {"x", "y"}
+        }
+        missing = [name for name, mark in g.marks.items() if name in placed and mark.rough is None]
+        if missing:
+            raise source.error(
+                ("datum", "free"),
+                "a free datum needs a rough place for every mark that is measured in plan",
+                code="JO028",
+                value=Plain(f"free = true and no rough place of {listed(missing)}"),
+                limit='in [marks]: rough = { b3 = ["200", "150"], ... }',
+                hint="Add the rough places, or say at, towards and height",
+            )

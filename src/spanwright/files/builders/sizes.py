@@ -14,6 +14,11 @@ from spanwright.files.source import Keys
 #: How a size's label says where it comes from, where "by" would not read well.
 SAID_OF = {"to be cut": ", as it is to be cut", "nominal": ", nominal"}
 
+#: Readings of one size may differ by this share of their mean; a larger difference is a slip of the
+#: hand or of the unit. Common practice, no source. Sizes up to THIN are left alone: a rule shows no more.
+SPREAD = 0.3
+THIN = 1.0  # mm
+
 
 def numbered(key: str, k: int) -> str:
     """Return the id of the k-th reading of the same thing.
@@ -31,6 +36,22 @@ def numbered(key: str, k: int) -> str:
         ``key``, ``key/2``, ``key/3`` ...
     """
     return key if k == 0 else f"{key}/{k + 1}"
+
+
+def as_read(table: SizeTable) -> object:
+    """Return the readings of a size as a message shows them.
+
+    Parameters
+    ----------
+    table : SizeTable
+        What was written.
+
+    Returns
+    -------
+    object
+        The reading if there is one, else the list.
+    """
+    return table.readings[0] if len(table.readings) == 1 else list(table.readings)
 
 
 def free(ctx: Context, keys: Keys, key: str, *, value: float, label: str) -> str:
@@ -149,7 +170,23 @@ def measured(
             remedy="caliper it" if tool.measure is Measure.SHARE else "measure it again",
         )
         ids.append(ctx.add(keys, item))
+    _agree(ctx, keys, table, [ctx.inputs[key].value for key in ids])
     return Size(ids=tuple(ids))
+
+
+def _agree(ctx: Context, keys: Keys, table: SizeTable, values: list[float]) -> None:
+    """Refuse readings of one size that cannot be of the same thing."""
+    middle = sum(values) / len(values)
+    if middle > THIN and max(values) - min(values) > SPREAD * middle:
+        far = max(range(len(values)), key=lambda k: abs(values[k] - middle))
+        raise ctx.source.error(
+            (*keys, "is", far),
+            "these readings of one size differ too much",
+            code="JO066",
+            value=as_read(table),
+            limit=f"readings that differ by {100 * SPREAD:g} % of their mean at most",
+            hint="Look for a slip, or for another unit, and measure again",
+        )
 
 
 def _doubt_of(ctx: Context, keys: Keys, table: SizeTable, *, tool: Tool, value: float) -> float:

@@ -212,12 +212,14 @@ def _span(ctx: Context, number: int, table: SpanTable, shared: dict[str, Size]) 
         shoe=found["shoe"],
         shoe_along=found["shoe_along"],
         bearing_inset=found["bearing_inset"],
-        **_handrail(ctx, keys, table, name),
+        **_handrail(ctx, keys, table, name, found=found),
         **_details(ctx, keys, table),
     )
 
 
-def _handrail(ctx: Context, keys: Keys, table: SpanTable, name: str) -> dict[str, Any]:
+def _handrail(
+    ctx: Context, keys: Keys, table: SpanTable, name: str, *, found: dict[str, Size]
+) -> dict[str, Any]:
     """Return the handrail as fields of a span; none if the span has none."""
     rail = table.handrail
     if rail is None:
@@ -227,14 +229,24 @@ def _handrail(ctx: Context, keys: Keys, table: SpanTable, name: str) -> dict[str
     word = ctx.choice(
         (*here, "side"), rail.side, sides, what="this is not a side for a handrail", code="JO015"
     )
-    found: dict[str, Any] = {"handrail_side": sides[word]}
+    fields: dict[str, Any] = {"handrail_side": sides[word]}
     labels = {"offset": "span axis to the near face of the handrail", "height": "handrail above the ties"}
     for key, label in labels.items():
         ids, own = f"spans/{name}/handrail/{key}", getattr(rail, key)
-        found[f"handrail_{key}"] = sizes.measured(
+        fields[f"handrail_{key}"] = sizes.measured(
             ctx, (*here, key), own, ids, label=f"{label} of {name}", by=table.by
         )
-    return found
+    edge = (sizes.mean(ctx, found["spacing"]) + sizes.mean(ctx, found["flange"])) / 2
+    if sizes.mean(ctx, fields["handrail_offset"]) <= edge:
+        raise ctx.source.error(
+            (*here, "offset"),
+            "this handrail stands over the girders, not beside them",
+            code="JO067",
+            value=sizes.as_read(rail.offset),
+            limit=f"more than {edge:.3g} mm: half of girder spacing and flange width together",
+            hint="offset counts from the middle between the girders to the near face of the handrail",
+        )
+    return fields
 
 
 def _details(ctx: Context, keys: Keys, table: SpanTable) -> dict[str, Any]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from spanwright.estimation.inputs import Input, Size
 from spanwright.files.builders import sizes
-from spanwright.files.builders.context import Context
+from spanwright.files.builders.context import Context, with_article
 from spanwright.files.builders.marks import known_mark
 from spanwright.files.builders.tools import Measure
 from spanwright.files.schema.base import Size as SizeTable
@@ -144,7 +144,9 @@ def _has_what_it_needs(ctx: Context, keys: Keys, table: SupportTable) -> None:
     every = {"cap_across", "footing", "shaft_along", "shaft_across", "stock"}
     for key in sorted(every - set(NEEDS[kind]) - set(MAY_HAVE[kind])):
         if getattr(table, key) is not None:
-            raise ctx.source.error((*keys, key), f"a {kind} has no {key}", code="JO058", hint="Leave it out")
+            raise ctx.source.error(
+                (*keys, key), f"{with_article(kind)} has no {key}", code="JO058", hint="Leave it out"
+            )
     if kind == "straddle bent" and table.along is not None:
         raise ctx.source.error(
             (*keys, "along"),
@@ -153,17 +155,13 @@ def _has_what_it_needs(ctx: Context, keys: Keys, table: SupportTable) -> None:
             value=table.along,
             hint="Leave it out",
         )
-    if len(table.base) != BASES[kind]:
-        raise ctx.source.error(
-            (*keys, "base"),
-            f"a {kind} stands on {BASES[kind]} mark{'s, left and right' if BASES[kind] == 2 else ''}",
-            code="JO057",
-            value=list(table.base),
-        )
+    _bases(ctx, (*keys, "base"), table)
     for key in ("form", "clear", "turn"):
         given = getattr(table, key) is not None
         if given and kind != "straddle bent":
-            raise ctx.source.error((*keys, key), f"a {kind} has no {key}", code="JO058", hint="Leave it out")
+            raise ctx.source.error(
+                (*keys, key), f"{with_article(kind)} has no {key}", code="JO058", hint="Leave it out"
+            )
         if not given and kind == "straddle bent" and key != "turn":
             raise ctx.source.error(
                 keys,
@@ -171,6 +169,27 @@ def _has_what_it_needs(ctx: Context, keys: Keys, table: SupportTable) -> None:
                 code="JO055",
                 limit=BENT_NEEDS[key],
             )
+
+
+def _bases(ctx: Context, keys: Keys, table: SupportTable) -> None:
+    """Refuse other than one mark a foot."""
+    wanted = BASES[table.kind]
+    if len(table.base) != wanted:
+        raise ctx.source.error(
+            keys,
+            f"{with_article(table.kind)} stands on {wanted} mark{'s, left and right' if wanted == 2 else ''}",
+            code="JO057",
+            value=list(table.base),
+        )
+    if len(set(table.base)) != len(table.base):
+        raise ctx.source.error(
+            keys,
+            "both columns stand on the same mark",
+            code="JO057",
+            value=list(table.base),
+            limit="two different marks, under the left and under the right column",
+            hint="Mark the ground under each column and measure both",
+        )
 
 
 def _clear(ctx: Context, keys: Keys, table: SupportTable, name: str) -> tuple[Size, Size] | None:

@@ -39,6 +39,11 @@ def build_layers(ctx: Context, table: Layers) -> dict[str, Size]:
     -------
     dict
         Sizes by name of the layer.
+
+    Raises
+    ------
+    InputError
+        If a size cannot be meant, or the dap is not less than the tie.
     """
     found = {}
     for name in ("rail", "tie", "roadbed", "bridge_tie", "dap"):
@@ -48,6 +53,16 @@ def build_layers(ctx: Context, table: Layers) -> dict[str, Size]:
             found[name] = sizes.measured(
                 ctx, ("layers", name), layer, f"layers/{name}", label=label, by=table.by
             )
+    dap, tie = found.get("dap"), found.get("bridge_tie")
+    if dap is not None and tie is not None and sizes.mean(ctx, dap) >= sizes.mean(ctx, tie):
+        raise ctx.source.error(
+            ("layers", "dap"),
+            "the dap is not less than the thickness of the bridge tie",
+            code="JO049",
+            value=sizes.as_read(table.dap) if table.dap else None,
+            limit=f"less than the {sizes.mean(ctx, tie):.3g} mm of bridge_tie",
+            hint="dap is how deep the tie is notched over the girder: leave it out if it is not notched",
+        )
     return found
 
 

@@ -14,6 +14,8 @@ from spanwright.files.schema.base import Quantity
 from spanwright.files.schema.survey import Tool as ToolTable
 from spanwright.units import is_angle_text, parse_angle, parse_length, parse_share
 
+#: A scale error beyond this share is a slip of the unit (common practice, no source). [1]
+LARGEST_SCALE = 0.2
 NO_SOURCE = "common practice, no source"
 
 
@@ -137,6 +139,14 @@ def listed_tool(name: str, table: ToolTable, unit: str) -> Tool:
     """
     measure, sd = doubt(table.sd, unit)
     scale = float(parse_share(table.scale)) if table.scale is not None else 0.0
+    if scale > LARGEST_SCALE:
+        raise InputError(
+            "the scale error of this tool is too large to be meant",
+            code="JO010",
+            value=table.scale,
+            limit=f"at most {100 * LARGEST_SCALE:g} %; a steel tape has about 0.05 %",
+            hint="scale is the share by which all its readings may be too long or too short together",
+        )
     zero = 0.0
     if table.zero is not None:
         zero_measure, zero = _measured(table.zero, unit)

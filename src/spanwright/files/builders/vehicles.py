@@ -12,13 +12,17 @@ from spanwright.files.schema.base import Quantity
 from spanwright.files.schema.job import Body as BodyTable
 from spanwright.files.schema.job import Section
 from spanwright.files.schema.job import Vehicle as VehicleTable
-from spanwright.files.source import Keys
+from spanwright.files.source import Keys, Plain
+
+LONGEST = 3000.0  # mm: no model's body is longer (common practice, no source)
+GAUGES = 40.0  # a body wider or taller than this many gauges is at full size (common practice, no source)
+TOUCHING = 0.01  # mm: sections nearer than this leave no hole between them
 
 FloatArray = np.ndarray
 Pairs = tuple[tuple[Quantity, Quantity], ...]
 
 
-def build_vehicle(ctx: Context, keys: Keys, table: VehicleTable) -> Vehicle:
+def build_vehicle(ctx: Context, keys: Keys, table: VehicleTable, *, gauge: float) -> Vehicle:
     """Return a vehicle.
 
     Parameters
@@ -29,6 +33,8 @@ def build_vehicle(ctx: Context, keys: Keys, table: VehicleTable) -> Vehicle:
         Where it stands.
     table : VehicleTable
         The ``[[vehicles]]`` table.
+    gauge : float
+        The job's gauge. [mm]
 
     Returns
     -------
@@ -48,12 +54,13 @@ def build_vehicle(ctx: Context, keys: Keys, table: VehicleTable) -> Vehicle:
                     (*keys, key), "an articulated vehicle says this of each of its bodies", code="JO060"
                 )
         bodies = tuple(
-            _body(ctx, (*keys, "bodies", k), b, b.name or f"body {k + 1}") for k, b in enumerate(table.bodies)
+            _body(ctx, (*keys, "bodies", k), b, _body_name(ctx, (*keys, "bodies", k), b, k), gauge=gauge)
+            for k, b in enumerate(table.bodies)
         )
         if not bodies:
             raise ctx.source.error((*keys, "bodies"), "this vehicle has no body", code="JO060")
     else:
-        bodies = (_body(ctx, keys, table, name),)
+        bodies = (_body(ctx, keys, table, name, gauge=gauge),)
     here = (*keys, "play")
     play = Play(
         lateral=ctx.length((*here, "side"), table.play.side, least=0),
@@ -77,7 +84,11 @@ def _roll(ctx: Context, keys: Keys, written: Quantity) -> float:
     return roll
 
 
-def _body(ctx: Context, keys: Keys, table: BodyTable, name: str) -> Body:
+def _body_name(ctx: Context, keys: Keys, table: BodyTable, number: int) -> str:
+    return ctx.name((*keys, "name"), table.name) if table.name else f"body {number + 1}"
+
+
+def _body(ctx: Context, keys: Keys, table: BodyTable, name: str, *, gauge: float) -> Body:
     if table.trucks is None:
         raise ctx.source.error(
             keys, f"{name} does not say the distance of its trucks", code="JO060", limit="trucks = ..."
@@ -92,13 +103,18 @@ def _body(ctx: Context, keys: Keys, table: BodyTable, name: str) -> Body:
             value=table.truck_wheelbase,
         )
     if table.sections is not None:
-        if table.length is not None or table.outline is not None or table.polygon is not None:
-            raise ctx.source.error(
-                (*keys, "sections"), "with sections, each says its own from, to and outline", code="JO060"
-            )
+        for key in ("length", "outline", "polygon"):
+            if getattr(table, key) is not None:
+                raise ctx.source.error(
+                    (*keys, key),
+                    f"with sections, a body has no {key} of its own",
+                    code="JO060",
+                    hint=f"Take out {key}: sections say their own from and to, and outline or polygon",
+                )
         prisms = tuple(_section(ctx, (*keys, "sections", k), s) for k, s in enumerate(table.sections))
         if not prisms:
             raise ctx.source.error((*keys, "sections"), "this body has no section", code="JO060")
+        _no_hole(ctx, (*keys, "sections"), table.sections, prisms)
     else:
         if table.length is None:
             raise ctx.source.error(
@@ -106,7 +122,63 @@ def _body(ctx: Context, keys: Keys, table: BodyTable, name: str) -> Body:
             )
         half = ctx.thickness((*keys, "length"), table.length) / 2
         prisms = (_prism(ctx, keys, table, (-half, half)),)
+    _at_model_size(ctx, keys, table, prisms, gauge=gauge)
+    length = max(p.front for p in prisms) - min(p.rear for p in prisms)
+    if trucks > length + TOUCHING:
+        raise ctx.source.error(
+            (*keys, "trucks"),
+            f"the trucks of {name} are further apart than it is long",
+            code="JO061",
+            value=table.trucks,
+            limit=f"at most its length of {length:.6g} mm",
+            hint="trucks is the distance between the two truck centres: did you change it with the length?",
+        )
     return Body(name=name, truck_spacing=trucks, truck_wheelbase=wheelbase, prisms=prisms)
+
+
+def _no_hole(ctx: Context, keys: Keys, tables: tuple[Section, ...], prisms: tuple[Prism, ...]) -> None:
+    """Refuse sections with nothing between them; overlaps are meant: a load on a flat car."""
+    order = sorted(range(len(prisms)), key=lambda k: prisms[k].rear)
+    end = prisms[order[0]].front
+    for k in order[1:]:
+        if prisms[k].rear > end + TOUCHING:
+            raise ctx.source.error(
+                (*keys, k, "from"),
+                "there is a hole in this body before this section",
+                code="JO061",
+                value=tables[k].start,
+                limit=f"at most {end:.6g} mm, where the sections before it end",
+                hint="Let the sections touch or overlap, and say low parts between others too",
+            )
+        end = max(end, prisms[k].front)
+
+
+def _at_model_size(
+    ctx: Context, keys: Keys, table: BodyTable, prisms: tuple[Prism, ...], *, gauge: float
+) -> None:
+    """Refuse a body whose sizes can only be those of the real vehicle."""
+    for k, prism in enumerate(prisms):
+        here, own = ((*keys, "sections", k), table.sections[k]) if table.sections else (keys, table)
+        long = prism.front - prism.rear
+        if long > LONGEST:
+            place = (*here, "to" if table.sections else "length")
+            raise _full_size(ctx, place, "long", long, limit=LONGEST)
+        width, top = float(np.ptp(prism.section[:, 0])), float(prism.section[:, 1].max())
+        place = (*here, "outline" if own.outline is not None else "polygon")
+        for what, size in (("wide", width), ("tall", top)):
+            if size > GAUGES * gauge:
+                raise _full_size(ctx, place, what, size, limit=GAUGES * gauge)
+
+
+def _full_size(ctx: Context, keys: Keys, what: str, size: float, *, limit: float) -> Exception:
+    return ctx.source.error(
+        keys,
+        f"this body is too {what} for a model",
+        code="JO068",
+        value=Plain(f"{size:.6g} mm"),
+        limit=f"at most {limit:.6g} mm",
+        hint="Sizes are those of the model: did you forget proto, as in 50 ft proto?",
+    )
 
 
 def _section(ctx: Context, keys: Keys, table: Section) -> Prism:
@@ -145,6 +217,15 @@ def _prism(ctx: Context, keys: Keys, table: BodyTable | Section, ends: tuple[flo
 
 
 def _made(ctx: Context, keys: Keys, section: FloatArray, ends: tuple[float, float]) -> Prism:
+    if len(section) < 3:
+        raise ctx.source.error(
+            keys,
+            "this section encloses nothing",
+            code="JO062",
+            value=Plain(f"{len(section)} corner{'s' if len(section) != 1 else ''}"),
+            limit="3 corners at least",
+            hint="List the corners in order around the section",
+        )
     try:
         return Prism(rear=ends[0], front=ends[1], section=section)
     except ValueError as problem:

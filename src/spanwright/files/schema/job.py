@@ -49,7 +49,7 @@ class Line(Table):
     rail_head: Size
     track: Literal["sectional", "flexible", "hand-laid"]
     by: str | None = None
-    curves: StrictInt = Field(default=1, ge=0)
+    curves: StrictInt = Field(default=1, ge=0, le=6)  # common practice, no source
     marks: Names | None = None
     cant: Literal["measured", "not measured"] | None = None
     start: Values | None = None
