@@ -346,7 +346,7 @@ def test_margins(job):
     assert default_margin(87.1, 240.0) == 2.8
 
 
-# ---------------------------------------------------------------- what is out of the ordinary but may be meant
+# ---------------------------------------------------------------- out of the ordinary, but it may be meant
 
 OUTLINE = 'outline = [["3", "14"], ["6", "19.5"], ["29", "19.5"], ["33", "12"]]'
 BOX = 'outline = [["3", "14"], ["33", "12"]]'
@@ -371,7 +371,8 @@ BOX = 'outline = [["3", "14"], ["33", "12"]]'
         ),
         (
             f'length  = "115"\ntrucks  = "84"\n{OUTLINE}',
-            f'trucks = "84"\nsections = [{{ from = "-50", to = "9", {BOX} }}, {{ from = "-9", to = "50", {BOX} }}]',
+            'trucks = "84"\n'
+            f'sections = [{{ from = "-50", to = "9", {BOX} }}, {{ from = "-9", to = "50", {BOX} }}]',
         ),
     ],
 )
