@@ -92,6 +92,31 @@ def test_a_folder_without_a_job(cli, tmp_path):
     assert "this folder holds no job.toml" in result.err
 
 
+@pytest.mark.parametrize("verb", ["new", "check", "sheets"])
+def test_a_name_that_is_too_long_is_no_fault_of_the_program(cli, tmp_path, verb):
+    result = cli(verb, tmp_path / ("a" * 300))
+    assert (result.status, result.out) == (2, "")
+    assert result.err.count("\n") == 1
+    assert "aaa" in result.err
+    assert "program itself" not in result.err
+
+
+@pytest.mark.parametrize("name", ["", "  "])
+def test_new_wants_a_name(cli, tmp_path, monkeypatch, name):
+    monkeypatch.chdir(tmp_path)
+    result = cli("new", name)
+    assert (result.status, result.out) == (2, "")
+    assert "it has no name" in result.err
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_name_in_a_message_cannot_steer_the_terminal(cli, tmp_path):
+    message = cli("check", tmp_path / "no\x1b[31m\nwhere").err
+    assert "no\\x1b[31m\\nwhere" in message
+    assert message.count("\n") == 1
+    assert message.rstrip("\n").isprintable()
+
+
 def test_new_leaves_an_older_job_alone(cli, file):
     file.write_text("mine", encoding="utf-8")
     result = cli("new", file.parent)

@@ -3,6 +3,7 @@
 import pytest
 
 from spanwright.cli import commands
+from spanwright.errors import NotConvergedError
 from spanwright.files.template import template_text
 
 STAGES = ["survey", "alignment", "structures", "clearance"]
@@ -11,7 +12,7 @@ STAGES = ["survey", "alignment", "structures", "clearance"]
 def test_all_clear_is_0(cli, make_job):
     result = cli("check", make_job())
     assert (result.status, result.err) == (0, "")
-    assert "All clear: all 24 gaps keep their margin." in result.out
+    assert "All 24 gaps clear, but 1 thing to mind: see the end." in result.out
 
 
 def test_the_job_may_be_the_file_itself(cli, make_job):
@@ -58,6 +59,22 @@ def test_a_suspect_reading_makes_survey_1(cli, make_job):
     assert "more than it should be" in result.out
 
 
+def test_a_suspect_reading_is_told_by_every_stage(cli, make_job):
+    text = template_text()
+    line = next(one for one in text.splitlines() if 'id = "d16"' in one)
+    job = make_job((line, line.replace("522.0", "532.0")))
+    for verb in ("alignment", "structures"):
+        assert "\n1 suspect reading is still in: run spanwright survey.\n" in cli(verb, job).out
+    assert "1 suspect reading: still in, run spanwright survey." in " ".join(
+        cli("clearance", job).out.split()
+    )
+    assert "1 suspect reading: see below." in cli("check", job).out
+
+
+def test_the_demo_says_that_it_returns_0(cli):
+    assert "Exit status 0 once it has run" in cli("demo", "--help").out
+
+
 def test_without_bridge_survey_and_alignment_work(cli, make_job, without_bridge):
     job = make_job(text=without_bridge)
     assert cli("survey", job).status == 0
@@ -94,6 +111,37 @@ def test_wrong_arguments_are_2_in_one_line(cli, arguments):
     assert (result.status, result.out) == (2, "")
     assert result.err.startswith("spanwright: ")
     assert result.err.count("\n") == 1
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["check", "a", "b"], "there is no argument 'b' here"),
+        (["check", "a", "b", "c"], "there are no arguments 'b', 'c' here"),
+        (["survey"], "survey needs JOB after it"),
+    ],
+)
+def test_wrong_arguments_are_told_in_plain_words(cli, arguments, said):
+    message = cli(*arguments).err
+    assert said in message
+    assert "Tokens" not in message
+
+
+@pytest.mark.parametrize("code", ["AL001", "AL002", "ES001", "ES002"])
+def test_where_the_reckoning_stops_the_way_out_follows(cli, make_job, monkeypatch, code):
+    def stop(_job):
+        raise NotConvergedError("it does not settle", code=code, where="upper")
+
+    monkeypatch.setattr(commands, "derive", stop)
+    job = make_job()
+    result = cli("check", job)
+    assert (result.status, result.out) == (2, "")
+    first, way_out = result.err.splitlines()
+    assert first == "spanwright: upper: it does not settle"
+    if code.startswith("AL"):
+        assert way_out == f"Run: spanwright survey {job} to see which readings disagree."
+    else:
+        assert way_out.endswith(".")
 
 
 @pytest.mark.parametrize("arguments", [[], ["--help"], ["check", "--help"], ["--version"]])

@@ -1,14 +1,19 @@
 """What a builder reads: his own words, give or take, a page of 100 columns."""
 
 import re
+import shlex
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 
 from spanwright.cli import commands
+from spanwright.cli.clearance_text import answer
+from spanwright.cli.layout import heading, paragraph, shown, table, texts
 from spanwright.cli.speech import Speech
 from spanwright.estimation.inputs import Inputs
 from spanwright.files.job_file import load_job
+from spanwright.findings import Finding, Severity, Verdict
 from spanwright.job import Words
 
 VERBS = ["check", "survey", "alignment", "structures", "clearance"]
@@ -121,6 +126,80 @@ def test_a_thing_that_must_be_mended_leads_the_answer(cli, make_job):
     assert "beyond the cap's edge" in result.out
 
 
+@pytest.mark.parametrize("verb", ["check", "structures", "clearance"])
+def test_nothing_is_called_all_clear_above_a_thing_to_mend(cli, make_job, verb):
+    """A cap that is shorter than the girders are apart: clear of the trains, but no bridge."""
+    result = cli(verb, make_job(('cap_across = "22"', 'cap_across = "9"')))
+    assert result.status == 1
+    assert re.match(
+        r"Not ready: \d+ things? must be mended before building, see STOP", result.out.split("\n")[1]
+    )
+    assert "All clear" not in result.out
+    assert "STOP: mend these before building" in result.out
+
+
+def few_findings(*findings):
+    gaps = (SimpleNamespace(verdict=Verdict.CLEAR),)
+    return SimpleNamespace(
+        findings=findings, survey=SimpleNamespace(suspects=()), clearance=SimpleNamespace(gaps=gaps)
+    )
+
+
+def finding(code, severity):
+    return Finding(code=code, severity=severity, where="bent", text="something")
+
+
+def test_the_answer_says_all_clear_only_if_there_is_nothing_else():
+    note, mind = finding("ST101", Severity.NOTE), finding("ST103", Severity.WARNING)
+    stop = finding("ST102", Severity.STOP)
+    assert answer(few_findings(note)) == ["All clear: the only gap keeps its margin."]
+    assert answer(few_findings(mind)) == ["The only gap is clear, but 1 thing to mind: see the end."]
+    assert answer(few_findings(mind, mind)) == ["The only gap is clear, but 2 things to mind: see the end."]
+    lead, rest = answer(few_findings(stop, mind))
+    assert lead == "Not ready: 1 thing must be mended before building, see STOP below."
+    assert rest == "The gap as such keeps its margin."
+
+
+def rows_of(text):
+    """Rows of the table of least clear gaps: part -> cells."""
+    block = text.partition("The least clear gap of each part")[2].partition("\n\n")[0]
+    rows = [re.split(r" {2,}", line.strip()) for line in block.splitlines()[3:]]
+    return {row[0]: row[1:] for row in rows if len(row) == 7}
+
+
+def test_a_measured_gap_stands_before_one_that_is_only_known_to_be_more(cli, make_job):
+    job = make_job()
+    rows = rows_of(cli("check", job).out)
+    assert rows["bent, aisle column"][2].count("±") == 1
+    blocks = re.split(r"\n\n(?=.* \(mm\)\n-)", cli("clearance", job).out)[1:]
+    assert blocks
+    for block in blocks:
+        part = block.partition(" (mm)")[0]
+        assert block.count(": over ") <= 1
+        assert ("±" in block) == ("Largest parts of the doubt" in block)
+        if part in rows:
+            assert ("±" in rows[part][2]) == ("±" in block)
+
+
+def test_a_margin_is_not_asked_for_below(cli, make_job):
+    row = rows_of(cli("check", make_job()).out)["town abutment, backwall"]
+    assert (row[3], row[4]) == ("-", "below")
+
+
+def test_names_cannot_steer_the_terminal():
+    assert shown("a\x1b[31m\nb\u202e") == "a\\x1b[31m\\nb\\u202e"
+    assert shown("Br\u00fccke \u00b1", keep="\n") == "Br\u00fccke \u00b1"
+    assert shown("a\nb", keep="\n") == "a\nb"
+    assert heading("a\x07") == ["", "a\\x07", "-----"]
+    assert table(texts("t\x1b"), [("c\x9b",)]) == ["  t\\x1b", "  c\\x9b"]
+
+
+def test_a_coordinate_stays_with_its_letter():
+    for filler in range(60, 100):
+        lines = paragraph(f"{'w' * filler} y 12.3 mm")
+        assert not any(line.endswith((" y", " y 12.3")) or line == "y" for line in lines)
+
+
 def test_a_crossing_tells_its_angle_both_ways_and_all_four_rails(cli, make_job):
     text = cli("alignment", make_job()).out
     assert re.search(
@@ -138,6 +217,12 @@ def test_new_prints_sheets_and_what_was_made(cli, tmp_path):
     assert sorted(p.name for p in (tmp_path / "mine").iterdir()) == ["job.toml", "reading-sheets.txt"]
     assert result.out.rstrip().endswith(f"Then run: spanwright check {tmp_path / 'mine'}")
     assert cli("check", tmp_path / "mine").status == 0
+
+
+def test_a_path_with_blanks_can_be_copied_from_the_hint(cli, tmp_path):
+    folder = tmp_path / "my bridge"
+    hint = cli("new", folder).out.splitlines()[-1]
+    assert shlex.split(hint.removeprefix("Then run: ")) == ["spanwright", "check", str(folder)]
 
 
 def test_sheets_are_blank(cli, make_job):

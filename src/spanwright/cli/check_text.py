@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from spanwright.clearance.advice import Advice
 from spanwright.cli.clearance_text import advice_text, answer, by_part_text, not_clear_text
-from spanwright.cli.layout import paragraph
+from spanwright.cli.layout import paragraph, shown
 from spanwright.cli.notes_text import findings_text
 from spanwright.cli.speech import Speech
 from spanwright.cli.structures_text import cuts_text, heights_text
@@ -26,7 +26,7 @@ def title(plan: Plan) -> str:
         One line.
     """
     job = plan.job
-    return f"{job.name}: scale 1:{float(job.scale):g}, gauge {job.gauge:g} mm"
+    return f"{shown(job.name)}: scale 1:{float(job.scale):g}, gauge {job.gauge:g} mm"
 
 
 def legend(say: Speech) -> list[str]:
@@ -45,7 +45,8 @@ def legend(say: Speech) -> list[str]:
     usual = ": right about 19 times in 20" if say.k == 2.0 else ""
     return paragraph(
         f"± is give or take, {say.k:g} times the standard uncertainty{usual}."
-        " Sizes that are decided (cut sizes, wanted margins) and readings as they were read stand without it."
+        " These stand without it: what is decided (cut sizes, wanted margins), held or exact; readings as"
+        " they were read, and how far they are off; places along a line; bounds (over ...)."
         f" Sides: {say.words.left} is left, {say.words.right} is right, looking from {say.words.start} to"
         f" {say.words.finish}."
     )

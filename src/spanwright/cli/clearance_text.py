@@ -17,8 +17,55 @@ _ORDER = (Verdict.FOUL, Verdict.NOT_PROVEN, Verdict.TIGHT, Verdict.CLEAR)
 _SIDES = {"below": "below", "ahead": "ahead", "behind": "behind", "above": "above"}
 
 
-def answer(plan: Plan) -> list[str]:
-    """Return the one line that says whether all is clear.
+def answer(plan: Plan, *, whole: bool = True) -> list[str]:
+    """Return the one line that says whether all is clear; what must be mended stands before it.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+    whole : bool
+        The whole job is shown, so that what is to mind stands below.
+
+    Returns
+    -------
+    list of str
+        Lines.
+    """
+    lead = not_ready(plan)
+    mind = {"thing to mind": 0, "suspect reading": len(plan.survey.suspects)}
+    if not lead:
+        kinds = ("ST", "AL")
+        mind["thing to mind"] = sum(
+            f.severity is Severity.WARNING and f.code[:2] in kinds for f in plan.findings
+        )
+    there = {
+        "thing to mind": "see the end" if whole else "run spanwright check",
+        "suspect reading": "see below" if whole else "still in, run spanwright survey",
+    }
+    said = [f"{_many(n, thing)}: {there[thing]}" for thing, n in mind.items() if n]
+    also = "".join(f" {text}." for text in said)
+    if plan.clearance is None:
+        return [*lead, f"Nothing is judged yet.{also}"]
+    gaps = plan.clearance.gaps
+    if not gaps:
+        return [*lead, f"Nothing is judged yet: no vehicle runs where it could meet a part.{also}"]
+    one = len(gaps) == 1
+    count = Counter(g.verdict for g in gaps)
+    if count[Verdict.CLEAR] < len(gaps):
+        words = ", ".join(f"{count[v]} {v.value}" for v in _ORDER if count[v])
+        return [*lead, *paragraph(f"Not all clear: {words}.{also}")]
+    if lead:
+        kept = "The gap as such keeps its" if one else f"The {len(gaps)} gaps as such keep their"
+        return [*lead, f"{kept} margin.{also}"]
+    if also:
+        clear = "The only gap is clear" if one else f"All {len(gaps)} gaps clear"
+        return paragraph(f"{clear}, but{also.replace('. ', '; ')}")
+    return [f"All clear: {'the only gap keeps its' if one else f'all {len(gaps)} gaps keep their'} margin."]
+
+
+def not_ready(plan: Plan) -> list[str]:
+    """Return the line that leads where something must be mended before building.
 
     Parameters
     ----------
@@ -28,32 +75,17 @@ def answer(plan: Plan) -> list[str]:
     Returns
     -------
     list of str
-        Lines.
+        Lines; none if nothing must be mended but the gaps.
     """
     stops = sum(f.severity is Severity.STOP and not f.code.startswith("CL") for f in plan.findings)
-    if stops:
-        many = "1 thing" if stops == 1 else f"{stops} things"
-        lead = f"Not ready: {many} must be mended before building, see STOP below."
-        return [lead, *_counted(plan, "")]
-    minds = sum(f.severity is Severity.WARNING and f.code[:2] in ("ST", "AL") for f in plan.findings)
-    also = f" {minds} thing{'s' if minds > 1 else ''} to mind: see the end." if minds else ""
-    return _counted(plan, also)
+    if not stops:
+        return []
+    return [f"Not ready: {_many(stops, 'thing')} must be mended before building, see STOP below."]
 
 
-def _counted(plan: Plan, also: str) -> list[str]:
-    """Return how many gaps earn which word."""
-    suspects = len(plan.survey.suspects)
-    if suspects:
-        also += f" {suspects} suspect reading{'s' if suspects > 1 else ''}: see below."
-    if plan.clearance is None:
-        return [f"Nothing is judged yet.{also}"]
-    count = Counter(g.verdict for g in plan.clearance.gaps)
-    if not plan.clearance.gaps:
-        return [f"Nothing is judged yet: no vehicle runs where it could meet a part.{also}"]
-    if count[Verdict.CLEAR] == len(plan.clearance.gaps):
-        return [f"All clear: all {count[Verdict.CLEAR]} gaps keep their margin.{also}"]
-    words = ", ".join(f"{count[v]} {v.value}" for v in _ORDER if count[v])
-    return [f"Not all clear: {words}.{also}"]
+def _many(count: int, thing: str) -> str:
+    noun, _, rest = thing.partition(" to ")
+    return f"{count} {noun}{'' if count == 1 else 's'}{f' to {rest}' if rest else ''}"
 
 
 def words_text() -> list[str]:
@@ -258,13 +290,15 @@ def _how(gap: Gap, settings: ClearanceInput, say: Speech) -> str:
         )
     value, margin = float(gap.gap.value), margin_of(gap, settings)
     if value >= 0.0:
-        where = f"{_beside(gap, say)}{place}"
-        return f"Gap {value_of(gap, say)} {say.unit} {where}; wanted {say.plain(margin, 2)}."
+        beside = _beside(gap, say)
+        where = (f" {beside}" if beside else "") + place
+        want = "" if gap.side == "below" else f"; wanted {say.plain(margin, 2)}"
+        return f"Gap {value_of(gap, say)} {say.unit}{where}{want}."
+    more = "" if gap.side == "below" else f", and {say.plain(margin, 2)} more for the margin"
     way = {"up": "up", "left": f"to the {say.words.left} side", "right": f"to the {say.words.right} side"}
     return (
         f"It overlaps{place}: the part would have to move {say.length(-value, gap.u)} {say.unit}"
-        f" {way.get(gap.travel, gap.travel)} just to come free, and {say.plain(margin, 2)} more for the"
-        " margin."
+        f" {way.get(gap.travel, gap.travel)} just to come free{more}."
     )
 
 
@@ -346,8 +380,8 @@ def clearance_text(plan: Plan, say: Speech) -> list[str]:
     """
     result, settings = plan.clearance, plan.job.clearance
     if result is None or settings is None:
-        return answer(plan)
-    lines = answer(plan) + words_text() + wanted(settings, say)
+        return answer(plan, whole=False)
+    lines = answer(plan, whole=False) + words_text() + wanted(settings, say)
     columns = (
         *texts("vehicle", most=34),
         *texts("line", most=12),
@@ -356,7 +390,8 @@ def clearance_text(plan: Plan, say: Speech) -> list[str]:
     )
     lines += paragraph(
         "beyond margin: what is left between the part and the train grown by its margins; they are wanted"
-        " to the sides and above, not below."
+        " to the sides and above, not below.",
+        indent=2,
     )
     for part in dict.fromkeys(g.part for g in result.gaps):
         gaps = sorted((g for g in result.gaps if g.part == part), key=lambda g: _badness(g, say.k))
@@ -366,13 +401,14 @@ def clearance_text(plan: Plan, say: Speech) -> list[str]:
         if shown:
             lines += table(columns, (_full_row(g, settings, say) for g in shown))
         if far:
-            more = "more trains" if shown else "trains"
-            lines += paragraph(
-                f"{len(far)} {more}: over {say.bare(float(far[0].gap.value))}, clear.", indent=2
-            )
-        shares = say.shares(gaps[0].gap) if not gaps[0].beyond_reach else ""
+            many = f"and {_many(len(far), 'more train')}" if shown else _many(len(far), "train")
+            least = say.plain(min(float(g.gap.value) for g in far))
+            lines += paragraph(f"{many}: over {least}, clear.", indent=2)
+        measured = [g for g in gaps if not g.beyond_reach]
+        shares = say.shares(measured[0].gap) if measured else ""
         if shares:
-            lines += paragraph(f"Largest parts of the doubt of the first: {shares}", indent=2, hanging=2)
+            which = "the first" if measured[0] is gaps[0] else f"{vehicle_on(measured[0])}"
+            lines += paragraph(f"Largest parts of the doubt of {which}: {shares}", indent=2, hanging=2)
     return lines
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import io
 import os
+import shlex
+import subprocess
 import sys
 from dataclasses import replace
 from importlib import resources
@@ -11,9 +13,10 @@ from pathlib import Path
 
 from spanwright.clearance.advice import Advice, advise
 from spanwright.cli import alignment_text, check_text, clearance_text, structures_text, survey_text
+from spanwright.cli.layout import shown
 from spanwright.cli.notes_text import findings_text
 from spanwright.cli.speech import coverage, speech
-from spanwright.errors import InputError
+from spanwright.errors import FileFormatError, InputError, SpanwrightError
 from spanwright.files.job_file import load_job
 from spanwright.files.output import write_json
 from spanwright.files.plan_json import plan_document
@@ -32,6 +35,15 @@ _WORKING = {
     "check": "working through the job; sweeping the trains takes a while",
 }
 
+_DISAGREE = "Run: spanwright survey {job} to see which readings disagree."
+#: What to do next where the reckoning stops, besides what the message says; one line each.
+_WAY_OUT = {
+    "AL001": _DISAGREE,
+    "AL002": _DISAGREE,
+    "ES001": "A mark needs two readings that place it from other marks, and one for its height.",
+    "ES002": "If one reading is far out, write its id under set_aside in [survey], and run again.",
+}
+
 
 def put(text: str) -> None:
     """Write to the standard output; a reader that has gone away is no failure.
@@ -40,7 +52,14 @@ def put(text: str) -> None:
     ----------
     text : str
         What to write, with its line ends.
+
+    Raises
+    ------
+    FileFormatError
+        If it cannot be written.
     """
+    if sys.stdout is None:
+        raise _unwritten("it is closed")
     coding = sys.stdout.encoding or "utf-8"
     try:
         text.encode(coding)
@@ -53,10 +72,36 @@ def put(text: str) -> None:
         sys.stdout.flush()
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except OSError as problem:
+        raise _unwritten(problem.strerror or str(problem)) from problem
+
+
+def _unwritten(why: str) -> FileFormatError:
+    return FileFormatError(
+        f"the output cannot be written ({why})",
+        code="FI011",
+        hint="Send it to the terminal, or to a file that has room",
+    )
 
 
 def _lines(lines: list[str]) -> None:
-    put("\n".join(lines) + "\n")
+    put(shown("\n".join(lines), keep="\n") + "\n")
+
+
+def typed(path: str) -> str:
+    """Return a path as it must be typed on a command line.
+
+    Parameters
+    ----------
+    path : str
+        The path.
+
+    Returns
+    -------
+    str
+        In quotes where it needs them.
+    """
+    return subprocess.list2cmdline([path]) if os.name == "nt" else shlex.quote(path)
 
 
 def new(directory: str) -> int:
@@ -72,15 +117,26 @@ def new(directory: str) -> int:
     int
         Exit status.
     """
+    if not directory.strip():
+        raise FileFormatError(
+            "this folder cannot be made (it has no name)",
+            code="FI011",
+            value=directory,
+            hint="Name the folder to make, as in: spanwright new my-bridge",
+        )
     job, sheet = new_job(directory)
-    _lines(
-        [
-            reading_sheets(load_job(job)),
-            f"Made {job}: a small complete job. Put your own measurements in its place.",
-            f"Made {sheet}: the blank sheets above, to print and take to the layout.",
-            f"Then run: spanwright check {directory}",
-        ]
-    )
+    try:
+        _lines(
+            [
+                reading_sheets(load_job(job)),
+                f"Made {job}: a small complete job. Put your own measurements in its place.",
+                f"Made {sheet}: the blank sheets above, to print and take to the layout.",
+                f"Then run: spanwright check {typed(directory)}",
+            ]
+        )
+    except FileFormatError as problem:
+        problem.hint = f"But the job was made: {job} and {sheet}"
+        raise
     return CLEAR
 
 
@@ -97,7 +153,7 @@ def sheets(job: str) -> int:
     int
         Exit status.
     """
-    put(reading_sheets(load_job(job)))
+    _lines(reading_sheets(load_job(job)).removesuffix("\n").split("\n"))
     return CLEAR
 
 
@@ -148,7 +204,13 @@ def show(verb: str, job: str, *, as_json: bool) -> int:
     int
         Exit status.
     """
-    plan = _derived(_as_far_as(load_job(job), verb, Path(job)), verb)
+    asked = _as_far_as(load_job(job), verb, Path(job))
+    try:
+        plan = _derived(asked, verb)
+    except SpanwrightError as problem:
+        if problem.code in _WAY_OUT:
+            problem.add_note(_WAY_OUT[problem.code].format(job=typed(job)))
+        raise
     _print(verb, plan, as_json=as_json)
     return status(verb, plan)
 
@@ -175,7 +237,7 @@ def _as_far_as(job: Job, verb: str, path: Path) -> Job:
 
 def _derived(job: Job, verb: str) -> Plan:
     """Derive the plan; on a terminal say that it is being done."""
-    if not sys.stderr.isatty():
+    if sys.stderr is None or not sys.stderr.isatty():
         return derive(job)
     line = f"{_WORKING[verb]} ..."
     sys.stderr.write(line)
@@ -235,21 +297,35 @@ def text_of(verb: str, plan: Plan) -> list[str]:
         return check_text.check_text(plan, advices(plan), say)
     own = {"survey": "SU", "alignment": "AL", "structures": "ST", "clearance": "CL"}[verb]
     notes = findings_text(
-        tuple(f for f in plan.findings if f.code.startswith(own)),
+        tuple(f for f in plan.findings if f.code.startswith(own) or f.severity is Severity.STOP),
         say,
         without=frozenset({"SU101", "SU102", "SU103", "CL101", "CL102", "CL103"}),
     )
     if verb == "survey":
-        body = survey_text.survey_text(plan, say)
+        head, body = survey_text.answer(plan), survey_text.survey_text(plan, say)
     elif verb == "alignment":
         body = alignment_text.alignment_text(plan, say)
+        head = body[:1]
     elif verb == "structures" and plan.structures is not None:
         body = structures_text.structures_text(plan, plan.structures, say)
+        head = body[:1]
     else:
-        body = clearance_text.clearance_text(plan, say)
+        head, body = clearance_text.answer(plan, whole=False), clearance_text.clearance_text(plan, say)
         notes = clearance_text.advice_text(plan, advices(plan), say) + notes
-    space = [""] if body[1:2] != [""] else []
-    return [body[0], "", *check_text.legend(say), *space, *body[1:], *notes]
+    rest = body[len(head) :]
+    if verb in ("alignment", "structures"):
+        head = [*clearance_text.not_ready(plan), *head, *_still_in(plan)]
+    space = [""] if rest[:1] != [""] else []
+    return [*head, "", *check_text.legend(say), *space, *rest, *notes]
+
+
+def _still_in(plan: Plan) -> list[str]:
+    """Return the line that says that the numbers rest on suspect readings."""
+    count = len(plan.survey.suspects)
+    if not count:
+        return []
+    one = count == 1
+    return [f"{count} suspect reading{' is' if one else 's are'} still in: run spanwright survey."]
 
 
 def status(verb: str, plan: Plan) -> int:

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
+import unicodedata
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 WIDTH = 100
 _BETWEEN = "  "
 _HARD = "\u00a0"  # a space at which no line breaks
 _GLUED = (" ± ", " %", " mm", " in,", " in.")
+_COORDINATE = re.compile(r"\b([xy]) (?=-?\d)")
+#: Kinds of characters that could steer a terminal or turn the text around.
+_STEERING = frozenset({"Cc", "Cs", "Zl", "Zp"})
+_TURNING = frozenset("\u200e\u200f\u061c\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,6 +35,36 @@ class Column:
     title: str
     right: bool = False
     most: int = 40
+
+
+def shown(text: str, *, keep: str = "") -> str:
+    r"""Return a text whose control characters are spelt out, so that a name cannot steer the terminal.
+
+    Parameters
+    ----------
+    text : str
+        Such as a name out of a job file.
+    keep : str
+        Control characters that stay, such as line ends.
+
+    Returns
+    -------
+    str
+        The same where nothing has to be spelt out.
+
+    Examples
+    --------
+    >>> shown("red\x1b[31m")
+    'red\\x1b[31m'
+    """
+    if text.isprintable():
+        return text
+    return "".join(
+        c.encode("unicode_escape").decode("ascii")
+        if c not in keep and (unicodedata.category(c) in _STEERING or c in _TURNING)
+        else c
+        for c in text
+    )
 
 
 def texts(*titles: str, most: int = 40) -> tuple[Column, ...]:
@@ -80,6 +116,7 @@ def heading(title: str) -> list[str]:
     list of str
         Lines.
     """
+    title = shown(title)
     return ["", title, "-" * len(title)]
 
 
@@ -100,6 +137,7 @@ def paragraph(text: str, *, indent: int = 0, hanging: int = 0) -> list[str]:
     list of str
         Lines.
     """
+    text = _COORDINATE.sub(rf"\1{_HARD}", shown(text))
     for glued in _GLUED:
         text = text.replace(glued, glued.replace(" ", _HARD))
     wrapped = textwrap.wrap(
@@ -160,7 +198,8 @@ def table(columns: Sequence[Column], rows: Iterable[Sequence[str]], *, indent: i
     list of str
         Lines, headings first.
     """
-    cells = [tuple(row) for row in rows]
+    columns = [replace(c, title=shown(c.title)) for c in columns]
+    cells = [tuple(shown(text) for text in row) for row in rows]
     widths = _widths(columns, cells, indent)
     titles = [_cell(c.title, w) for c, w in zip(columns, widths, strict=True)]
     high = max(len(t) for t in titles)

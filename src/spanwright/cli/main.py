@@ -8,6 +8,7 @@ Exit status: 0 all clear, 1 something is not, 2 the input is bad, 3 the program 
 
 from __future__ import annotations
 
+import contextlib
 import importlib
 import os
 import sys
@@ -15,13 +16,15 @@ import traceback
 from collections.abc import Callable, Sequence
 from typing import Annotated, Any
 
-from cyclopts import App, CycloptsError, Parameter
+from cyclopts import App, CycloptsError, MissingArgumentError, Parameter, UnusedCliTokensError
 
 from spanwright import __version__
+from spanwright.cli.layout import shown
 from spanwright.errors import SpanwrightError
 
 BAD_INPUT, FAILED, STOPPED = 2, 3, 130
 DEBUG = "--debug"
+_LONGEST_SHOWN = 80  # characters of a name in a message
 
 _HELP = """From your readings to a bridge that fits the track and clears every train.
 
@@ -103,7 +106,10 @@ def clearance(job: _JobArgument, /, *, json: _JsonFlag = False) -> int:
 
 
 def demo(*, json: _JsonFlag = False) -> int:
-    """Check the example job that comes with the program."""
+    """Check the example job that comes with the program.
+
+    Exit status 0 once it has run, whatever it finds: the example has gaps that are not clear, to show them.
+    """
     return int(_commands().demo(as_json=json))
 
 
@@ -128,31 +134,74 @@ def run(arguments: Sequence[str] | None = None) -> int:
     try:
         status = build_app()(given, exit_on_error=False, print_error=False, result_action="return_value")
     except CycloptsError as problem:
-        return _refuse(f"{str(problem).strip()} Try: spanwright --help")
-    except SpanwrightError as problem:
-        if debug:
-            traceback.print_exc()
-        return _refuse(str(problem))
+        return _refuse(f"{_misread(problem)} Try: spanwright --help")
+    except SystemExit:  # the help's printer leaves so when its reader has gone away: no failure
+        return 0
+    except (SpanwrightError, OSError) as problem:
+        return _refused(problem, debug=debug)
     except KeyboardInterrupt:
         print("Stopped.", file=sys.stderr)
         return STOPPED
     except Exception as problem:  # noqa: BLE001 - the last net: a plain message instead of a traceback
-        return _failed(problem, debug=debug)
+        return _failed(problem, debug=debug, unchanged=given[:1] != ["new"])
     return status if isinstance(status, int) else 0
 
 
-def _refuse(message: str) -> int:
-    print(f"spanwright: {' '.join(message.split())}", file=sys.stderr)
+def _refuse(message: str, *more: str) -> int:
+    """Tell in one line what is wrong; a way out that is a line of its own follows."""
+    with contextlib.suppress(OSError):  # nobody can be told if this stream is full too
+        print(shown(f"spanwright: {' '.join(message.split())}"), file=sys.stderr)
+        for line in more:
+            print(shown(line), file=sys.stderr)
     return BAD_INPUT
 
 
-def _failed(problem: Exception, *, debug: bool) -> int:
+def _refused(problem: SpanwrightError | OSError, *, debug: bool) -> int:
+    """Tell what cannot be used, and what the system would not do."""
+    if isinstance(problem, BrokenPipeError):  # a reader that has gone away is no failure
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+        return 0
+    if debug:
+        traceback.print_exception(problem)
+    if isinstance(problem, OSError):
+        return _refuse(_not_possible(problem))
+    problem.where = shown(problem.where)
+    return _refuse(str(problem), *getattr(problem, "__notes__", ()))
+
+
+def _misread(problem: CycloptsError) -> str:
+    """Say in plain words what is wrong with the arguments."""
+    command = " ".join(problem.command_chain or ())
+    if isinstance(problem, UnusedCliTokensError) and problem.unused_tokens:
+        words = ", ".join(f"'{word}'" for word in problem.unused_tokens)
+        are = "is no argument" if len(problem.unused_tokens) == 1 else "are no arguments"
+        return f"there {are} {words} here; a name with blanks stands in quotes."
+    if isinstance(problem, MissingArgumentError) and problem.argument is not None and command:
+        return f"{command} needs {problem.argument.name} after it."
+    return str(problem).strip()
+
+
+def _not_possible(problem: OSError) -> str:
+    """Say what the system refused: a name that it cannot use, or output that has nowhere to go."""
+    why = problem.strerror or str(problem)
+    if problem.filename is None:
+        return f"the output cannot be written ({why}). Send it to the terminal, or to a file that has room"
+    name = shown(str(problem.filename))
+    if len(name) > _LONGEST_SHOWN:
+        name = f"{name[:_LONGEST_SHOWN]} ..."
+    return f"{name}: this cannot be read or written ({why}). Check the name, and that you may use it"
+
+
+def _failed(problem: Exception, *, debug: bool, unchanged: bool) -> int:
     if debug:
         traceback.print_exception(problem)
     else:
+        kept = " Your files are as they were." if unchanged else ""
         print(
-            f"spanwright: the program itself failed ({type(problem).__name__}: {problem}). Your files are as"
-            f" they were. Please report it with what the same command prints with {DEBUG}.",
+            shown(
+                f"spanwright: the program itself failed ({type(problem).__name__}: {problem}).{kept} Please"
+                f" report it with what the same command prints with {DEBUG}."
+            ),
             file=sys.stderr,
         )
     return FAILED

@@ -330,7 +330,7 @@ class Speech:
             Such as ``tape P1 to b3 (41 %), caliper of the tie (12 %)``; empty without doubt.
         """
         merged: dict[str, float] = {}
-        for s in budget(number.jac, self.inputs, most=4 * most):
+        for s in budget(number.jac, self.inputs, most=len(self.inputs.items)):
             merged[s.label] = merged.get(s.label, 0.0) + s.share
         ranked = sorted(merged.items(), key=lambda item: -item[1])[:most]
         return "; ".join(f"{self.text(label)} ({100.0 * share:.0f} %)" for label, share in ranked)

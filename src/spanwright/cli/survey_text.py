@@ -149,7 +149,7 @@ def _residuals(plan: Plan, say: Speech) -> list[str]:
     lines += paragraph(
         "off: what was read less what all readings together say. Checked: 0 % nothing else checks it, 100"
         " % the"
-        " others know it without this one. Measure: off against what its doubt and its checks allow;"
+        " others know it without this one. Measure: how many times its expected scatter it is off;"
         f" {survey.limit:.1f} or more is suspect.",
         indent=2,
     )
