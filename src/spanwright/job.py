@@ -19,6 +19,7 @@ from spanwright.alignment import stage as alignment
 from spanwright.alignment.given import LineInput
 from spanwright.clearance import stage as clearance
 from spanwright.clearance.suspects import suspect_shifts
+from spanwright.drawings.speech import Words
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs
 from spanwright.findings import Finding
@@ -26,31 +27,6 @@ from spanwright.structures import stage as structures
 from spanwright.structures.given import StructuresInput
 from spanwright.survey import stage as survey
 from spanwright.survey.readings import SurveyInput
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Words:
-    """The builder's own names for sides and ends, and how lengths are shown.
-
-    Parameters
-    ----------
-    left : str
-        Name of the left side of growing station.
-    right : str
-        Name of the right side.
-    start : str
-        Name of the end where stations start.
-    finish : str
-        Name of the other end.
-    unit : str
-        ``mm`` or ``inch``: how lengths are shown.
-    """
-
-    left: str
-    right: str
-    start: str
-    finish: str
-    unit: str = "mm"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

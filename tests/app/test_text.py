@@ -10,11 +10,10 @@ import pytest
 from spanwright.cli import commands
 from spanwright.cli.clearance_text import answer
 from spanwright.cli.layout import heading, paragraph, shown, table, texts
-from spanwright.cli.speech import Speech
+from spanwright.drawings.speech import Speech, Words
 from spanwright.estimation.inputs import Inputs
 from spanwright.files.job_file import load_job
 from spanwright.findings import Finding, Severity, Verdict
-from spanwright.job import Words
 
 VERBS = ["check", "survey", "alignment", "structures", "clearance"]
 #: Our own words for sides where they stand for a side: "right 19 times" and "just right" are no sides.

@@ -6,7 +6,7 @@ from spanwright.alignment.crossing import Crossing, off_square
 from spanwright.alignment.line import TrackPoint, track_point
 from spanwright.alignment.stage import LaidLine, Stretch
 from spanwright.cli.layout import heading, numbers, paragraph, table, texts
-from spanwright.cli.speech import Speech
+from spanwright.drawings.speech import Speech
 from spanwright.job import Plan
 
 

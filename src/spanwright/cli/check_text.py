@@ -6,9 +6,9 @@ from spanwright.clearance.advice import Advice
 from spanwright.cli.clearance_text import advice_text, answer, by_part_text, not_clear_text
 from spanwright.cli.layout import paragraph, shown
 from spanwright.cli.notes_text import findings_text
-from spanwright.cli.speech import Speech
 from spanwright.cli.structures_text import cuts_text, heights_text
 from spanwright.cli.survey_text import suspects_text
+from spanwright.drawings.speech import Speech
 from spanwright.job import Plan
 
 

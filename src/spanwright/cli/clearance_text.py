@@ -9,7 +9,7 @@ import numpy as np
 from spanwright.clearance.advice import Advice
 from spanwright.clearance.stage import ClearanceInput, ClearanceResult, Gap
 from spanwright.cli.layout import Column, heading, numbers, paragraph, table, texts
-from spanwright.cli.speech import Speech
+from spanwright.drawings.speech import Speech
 from spanwright.findings import Severity, Verdict
 from spanwright.job import Plan
 

@@ -11,11 +11,11 @@ from dataclasses import replace
 from importlib import resources
 from pathlib import Path
 
+from spanwright.book.words import coverage, speech
 from spanwright.clearance.advice import Advice, advise
 from spanwright.cli import alignment_text, check_text, clearance_text, structures_text, survey_text
 from spanwright.cli.layout import shown
 from spanwright.cli.notes_text import findings_text
-from spanwright.cli.speech import coverage, speech
 from spanwright.errors import FileFormatError, InputError, SpanwrightError
 from spanwright.files.job_file import load_job
 from spanwright.files.output import write_json

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from spanwright.cli.layout import heading, paragraph
-from spanwright.cli.speech import Speech
+from spanwright.drawings.speech import Speech
 from spanwright.findings import Finding, Severity
 
 _TITLES = {

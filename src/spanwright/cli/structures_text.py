@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 
 from spanwright.cli.layout import heading, numbers, paragraph, table, texts
-from spanwright.cli.speech import Speech
+from spanwright.drawings.speech import Speech
 from spanwright.estimation.derived import Derived
 from spanwright.job import Plan
 from spanwright.structures.given import CapForm, SupportKind

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from spanwright.cli.layout import heading, numbers, paragraph, table, texts
-from spanwright.cli.speech import Speech
+from spanwright.drawings.speech import Speech
 from spanwright.job import Plan
 from spanwright.survey.readings import DatumKind, Mark
 from spanwright.survey.stage import Suspicion

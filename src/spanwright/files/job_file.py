@@ -15,6 +15,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from spanwright.drawings.speech import Words
 from spanwright.errors import InputError
 from spanwright.estimation.inputs import Inputs
 from spanwright.files.builders.clearance import build_clearance
@@ -28,7 +29,7 @@ from spanwright.files.builders.surfaces import Surfaces, build_layers
 from spanwright.files.builders.tools import default_tools, listed_tool
 from spanwright.files.schema.job import Job as JobTable
 from spanwright.files.source import Keys, Plain, Source, listed, nearest, read_source
-from spanwright.job import Job, Words
+from spanwright.job import Job
 from spanwright.survey.readings import SurveyInput
 from spanwright.units import parse_scale
 

@@ -9,12 +9,12 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import TypeVar
 
+from spanwright.drawings.speech import Words
 from spanwright.errors import InputError
 from spanwright.estimation.inputs import Input
 from spanwright.files.builders.tools import Measure, Tool, doubt
 from spanwright.files.schema.base import Quantity
 from spanwright.files.source import Keys, Source, listed, nearest
-from spanwright.job import Words
 from spanwright.units import parse_angle, parse_length
 
 T = TypeVar("T")

@@ -14,13 +14,11 @@ from fractions import Fraction
 from spanwright.estimation.budget import budget
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs
-from spanwright.job import Plan, Words
 from spanwright.units import format_inch_fraction, format_mm
 
 INCH = 25.4
 #: A give or take smaller than this is said as none: the number is held or exact. [mm]
 NOTHING = 0.0005
-USUAL_K = 2.0
 #: Sixty-fourths are the finest marks of an inch rule.
 FINEST = 64
 #: What labels of base inputs add, and how it is said in a sentence.
@@ -28,6 +26,31 @@ _SAID = (
     (" (the bound of NEM 114, 2007, a fifteenth of the gauge, taken as doubt)", ""),
     (" (common practice, no source)", ""),
 )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Words:
+    """The builder's own names for sides and ends, and how lengths are shown.
+
+    Parameters
+    ----------
+    left : str
+        Name of the left side of growing station.
+    right : str
+        Name of the right side.
+    start : str
+        Name of the end where stations start.
+    finish : str
+        Name of the other end.
+    unit : str
+        ``mm`` or ``inch``: how lengths are shown.
+    """
+
+    left: str
+    right: str
+    start: str
+    finish: str
+    unit: str = "mm"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -354,38 +377,3 @@ def degrees(value: float, wide: float) -> str:
     if wide <= 0.0:
         return f"{math.degrees(value):.2f}"
     return format_mm(math.degrees(value), math.degrees(wide)).removesuffix(" mm")
-
-
-def coverage(plan: Plan) -> float:
-    """Return the factor by which the job widens its doubts.
-
-    Parameters
-    ----------
-    plan : Plan
-        The plan.
-
-    Returns
-    -------
-    float
-        From the bridge or the clearances; 2 if the job has neither. [1]
-    """
-    for given in (plan.job.clearance, plan.job.structures):
-        if given is not None:
-            return given.k
-    return USUAL_K
-
-
-def speech(plan: Plan) -> Speech:
-    """Return how the numbers of a plan are said.
-
-    Parameters
-    ----------
-    plan : Plan
-        The plan.
-
-    Returns
-    -------
-    Speech
-        With the plan's words, inputs and factor.
-    """
-    return Speech(words=plan.job.words, inputs=plan.inputs, k=coverage(plan))

@@ -1,0 +1,1 @@
+"""Stage 5: what is bought, cut, trimmed and made, and every thing to hold against the work."""
