@@ -18,7 +18,9 @@ from threadpoolctl import threadpool_limits
 from spanwright.alignment import stage as alignment
 from spanwright.alignment.given import LineInput
 from spanwright.clearance import stage as clearance
-from spanwright.clearance.suspects import suspect_shifts
+from spanwright.clearance.given import ClearanceInput
+from spanwright.clearance.searching import HeldGap
+from spanwright.clearance.suspects import Trust, suspect_shifts
 from spanwright.drawings.speech import Words
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs
@@ -63,7 +65,7 @@ class Job:
     survey: SurveyInput
     lines: tuple[LineInput, ...]
     structures: StructuresInput | None = None
-    clearance: clearance.ClearanceInput | None = None
+    clearance: ClearanceInput | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,7 +84,7 @@ class Choices:
 
     alignment: tuple[tuple[str, alignment.LineChoices], ...]
     structures: structures.Arrangement | None
-    clearance: dict[str, clearance.HeldGap] | None
+    clearance: dict[str, HeldGap] | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -126,7 +128,7 @@ class Plan:
         return self.alignment.inputs
 
 
-def derive(job: Job, choices: Choices | None = None) -> Plan:
+def derive(job: Job, choices: Choices | None = None, each: clearance.Mapping = map) -> Plan:
     """Derive the plan from the job.
 
     Parameters
@@ -135,6 +137,8 @@ def derive(job: Job, choices: Choices | None = None) -> Plan:
         Everything the builder has given.
     choices : Choices, optional
         Decisions of an earlier plan; ``derive(job, plan.choices)`` gives the same plan again.
+    each : callable
+        Works through the trains as ``map`` does; that of a pool of processes uses several cores.
 
     Returns
     -------
@@ -151,10 +155,10 @@ def derive(job: Job, choices: Choices | None = None) -> Plan:
         If an iteration does not settle.
     """
     with threadpool_limits(1):  # many small solves: more threads only wait for one another
-        return _derive(job, choices or Choices(alignment=(), structures=None, clearance=None))
+        return _derive(job, choices or Choices(alignment=(), structures=None, clearance=None), each)
 
 
-def _derive(job: Job, held: Choices) -> Plan:
+def _derive(job: Job, held: Choices, each: clearance.Mapping) -> Plan:
     """One line a stage."""
     adjusted = survey.adjust_survey(job.survey, job.inputs)
     lines = alignment.align(job.lines, adjusted, job.inputs, held.alignment)
@@ -170,8 +174,8 @@ def _derive(job: Job, held: Choices) -> Plan:
             bridge.shapes,
             job.clearance,
             choices=held.clearance,
-            suspects=suspect_shifts(adjusted, lines.inputs),
-            untrusted=lines.untrusted,
+            trust=Trust(suspects=suspect_shifts(adjusted, lines.inputs), untrusted=lines.untrusted),
+            each=each,
         )
         if bridge and job.clearance
         else None

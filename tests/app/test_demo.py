@@ -23,7 +23,7 @@ def plan():
 @pytest.fixture
 def derived(plan, monkeypatch):
     """Let the commands use the plan that was derived before."""
-    monkeypatch.setattr(commands, "derive", lambda _job: plan)
+    monkeypatch.setattr(commands, "derive", lambda _job, **_: plan)
 
 
 def test_the_demo_runs_and_names_what_is_wrong(cli, derived):

@@ -129,7 +129,7 @@ def test_wrong_arguments_are_told_in_plain_words(cli, arguments, said):
 
 @pytest.mark.parametrize("code", ["AL001", "AL002", "ES001", "ES002"])
 def test_where_the_reckoning_stops_the_way_out_follows(cli, make_job, monkeypatch, code):
-    def stop(_job):
+    def stop(_job, **_):
         raise NotConvergedError("it does not settle", code=code, where="upper")
 
     monkeypatch.setattr(commands, "derive", stop)
@@ -153,7 +153,7 @@ def test_help_and_version_are_0(cli, arguments):
 
 @pytest.fixture
 def broken(monkeypatch):
-    def fail(_job):
+    def fail(_job, **_):
         raise RuntimeError("two and two")
 
     monkeypatch.setattr(commands, "derive", fail)
@@ -174,7 +174,7 @@ def test_debug_shows_where(cli, make_job, broken):
 
 
 def test_stopped_by_the_user_is_130(cli, make_job, monkeypatch):
-    def stop(_job):
+    def stop(_job, **_):
         raise KeyboardInterrupt
 
     monkeypatch.setattr(commands, "derive", stop)

@@ -7,9 +7,10 @@ from types import SimpleNamespace
 
 import pytest
 
+from spanwright.book.blocks import heading, paragraph, shown, table, texts
+from spanwright.book.clearance_text import answer
 from spanwright.cli import commands
-from spanwright.cli.clearance_text import answer
-from spanwright.cli.layout import heading, paragraph, shown, table, texts
+from spanwright.cli.layout import plain
 from spanwright.drawings.speech import Speech, Words
 from spanwright.estimation.inputs import Inputs
 from spanwright.files.job_file import load_job
@@ -151,10 +152,11 @@ def finding(code, severity):
 def test_the_answer_says_all_clear_only_if_there_is_nothing_else():
     note, mind = finding("ST101", Severity.NOTE), finding("ST103", Severity.WARNING)
     stop = finding("ST102", Severity.STOP)
-    assert answer(few_findings(note)) == ["All clear: the only gap keeps its margin."]
-    assert answer(few_findings(mind)) == ["The only gap is clear, but 1 thing to mind: see the end."]
-    assert answer(few_findings(mind, mind)) == ["The only gap is clear, but 2 things to mind: see the end."]
-    lead, rest = answer(few_findings(stop, mind))
+    assert plain(answer(few_findings(note))) == ["All clear: the only gap keeps its margin."]
+    assert plain(answer(few_findings(mind))) == ["The only gap is clear, but 1 thing to mind: see the end."]
+    two = plain(answer(few_findings(mind, mind)))
+    assert two == ["The only gap is clear, but 2 things to mind: see the end."]
+    lead, rest = plain(answer(few_findings(stop, mind)))
     assert lead == "Not ready: 1 thing must be mended before building, see STOP below."
     assert rest == "The gap as such keeps its margin."
 
@@ -189,13 +191,13 @@ def test_names_cannot_steer_the_terminal():
     assert shown("a\x1b[31m\nb\u202e") == "a\\x1b[31m\\nb\\u202e"
     assert shown("Br\u00fccke \u00b1", keep="\n") == "Br\u00fccke \u00b1"
     assert shown("a\nb", keep="\n") == "a\nb"
-    assert heading("a\x07") == ["", "a\\x07", "-----"]
-    assert table(texts("t\x1b"), [("c\x9b",)]) == ["  t\\x1b", "  c\\x9b"]
+    assert plain(heading("a\x07")) == ["", "a\\x07", "-----"]
+    assert plain(table(texts("t\x1b"), [("c\x9b",)])) == ["  t\\x1b", "  c\\x9b"]
 
 
 def test_a_coordinate_stays_with_its_letter():
     for filler in range(60, 100):
-        lines = paragraph(f"{'w' * filler} y 12.3 mm")
+        lines = plain(paragraph(f"{'w' * filler} y 12.3 mm"))
         assert not any(line.endswith((" y", " y 12.3")) or line == "y" for line in lines)
 
 

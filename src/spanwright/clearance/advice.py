@@ -14,7 +14,8 @@ import numpy as np
 
 from spanwright.alignment.line import Line, track_point
 from spanwright.alignment.stage import Alignments
-from spanwright.clearance.stage import ClearanceInput, ClearanceResult, Gap
+from spanwright.clearance.given import ClearanceInput
+from spanwright.clearance.stage import ClearanceResult, Gap
 from spanwright.clearance.vehicles import Vehicle
 from spanwright.estimation import derived as dv
 from spanwright.estimation.budget import Candidate, budget, next_reading

@@ -1,6 +1,6 @@
 """The least gap in space between a vehicle and each part, over all poses, with its witnesses.
 
-The search (:mod:`spanwright.clearance.search`) finds the pair of triangle and piece, and the pose to
+The search (:mod:`spanwright.clearance.engine.search`) finds the pair of triangle and piece, and the pose to
 within a cell; the pose is then polished with exact poses, so that the witness is a true stationary
 point and the derivatives with the witness held are those of the least gap (envelope theorem).
 
@@ -14,8 +14,16 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from spanwright.alignment.line import Line
-from spanwright.clearance import motion
-from spanwright.clearance.search import CELL_SHARE, Candidates, Goal, Targets, cluster_of, collect, search
+from spanwright.clearance.engine import motion
+from spanwright.clearance.engine.search import (
+    CELL_SHARE,
+    Candidates,
+    Goal,
+    Targets,
+    cluster_of,
+    collect,
+    search,
+)
 from spanwright.clearance.sweep import Poses, poses
 from spanwright.clearance.vehicles import Piece, Vehicle, pieces
 from spanwright.clearance.witness import Prepared, SearchSettings, Witness, is_surveyed, side_of

@@ -8,18 +8,21 @@ Read :func:`assess` first.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import Any
 
 import numpy as np
 
 from spanwright.alignment.line import Line
-from spanwright.clearance.freeing import freeing_travel, least_travel
-from spanwright.clearance.held import Held, held_gaps, hold
-from spanwright.clearance.least_gap import find, half_of, prepare, with_body_of
-from spanwright.clearance.suspects import SuspectShift
-from spanwright.clearance.vehicles import Vehicle, grow, sized
+from spanwright.clearance.given import ClearanceInput
+from spanwright.clearance.held import Held, held_gaps
+from spanwright.clearance.searching import HeldGap, parts_beside, search_run
+from spanwright.clearance.suspects import SuspectShift, Trust
+from spanwright.clearance.vehicles import Vehicle
 from spanwright.clearance.verdict import decide
-from spanwright.clearance.witness import Prepared, SearchSettings, Witness, stands_beyond
+from spanwright.clearance.witness import stands_beyond
 from spanwright.errors import InputError
 from spanwright.estimation.derived import Derived, constant, dot
 from spanwright.estimation.inputs import Inputs
@@ -28,83 +31,10 @@ from spanwright.structures.shapes import Shape, point_on
 
 FloatArray = np.ndarray
 
-_CLOSE = 3.0  # mm of margin gap below which both halves of a train are looked at
-_SAME = 0.5  # mm on the body: nearer witnesses are one
+#: Applies a function to each of some things, in order, as ``map`` does; others may use several cores.
+Mapping = Callable[[Callable[[Any], Any], Iterable[Any]], Iterable[Any]]
+
 _KEPT = 3.0  # witnesses within so many u of the least are kept
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Run:
-    """A vehicle and the line it runs on.
-
-    Parameters
-    ----------
-    line : str
-        Name of the line.
-    vehicle : Vehicle
-        The vehicle.
-    """
-
-    line: str
-    vehicle: Vehicle
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class ClearanceInput:
-    """What the stage is asked.
-
-    Parameters
-    ----------
-    runs : tuple of Run
-        Which vehicle runs on which line.
-    margin_side : float
-        Margin wanted to each side. [mm]
-    margin_above : float
-        Margin wanted upwards. [mm]
-    k : float
-        Coverage factor of the verdicts. [1]
-    search : SearchSettings
-        How exact and how far the search looks.
-    freeing_limit : float
-        Travels beyond this are not looked for. [mm]
-    """
-
-    runs: tuple[Run, ...]
-    margin_side: float
-    margin_above: float
-    k: float = 2.0
-    search: SearchSettings = field(default_factory=lambda: SearchSettings(also_within=1.5))
-    freeing_limit: float = 40.0
-
-    def __post_init__(self) -> None:
-        if not (self.margin_side >= 0 and self.margin_above >= 0 and self.k > 0):
-            raise InputError(
-                "a margin is negative or the coverage factor not positive",
-                code="CL012",
-                where="clearance",
-                value=(self.margin_side, self.margin_above, self.k),
-                limit="0 or more; k more than 0",
-                hint="Margins are what you want to see between train and structure",
-            )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class HeldGap:
-    """What is held of one vehicle and part.
-
-    Parameters
-    ----------
-    gap : tuple of Held
-        Witnesses of the gap, the least first; empty beyond reach, or where no travel frees the part.
-    margin : tuple of Held
-        The same for the vehicle grown by its margins.
-    beyond_reach : bool
-        The gap is more than the reach of the search.
-    """
-
-    gap: tuple[Held, ...]
-    margin: tuple[Held, ...]
-    beyond_reach: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -198,8 +128,8 @@ def assess(
     settings: ClearanceInput,
     *,
     choices: dict[str, HeldGap] | None = None,
-    suspects: tuple[SuspectShift, ...] = (),
-    untrusted: str = "",
+    trust: Trust | None = None,
+    each: Mapping = map,
 ) -> ClearanceResult:
     """Judge every vehicle on its line against every part that matters to that line.
 
@@ -215,10 +145,10 @@ def assess(
         Vehicles, margins, coverage.
     choices : dict of str to HeldGap, optional
         Witnesses of an earlier result; with them nothing is searched.
-    suspects : tuple of SuspectShift
-        Suspect readings; a word that leaving one out would change is *not proven*.
-    untrusted : str
-        Why the lines cannot be trusted at all, if so: nothing is *clear* or *tight* then.
+    trust : Trust, optional
+        Suspect readings, and lines that cannot be trusted; none if left out.
+    each : callable
+        Searches run by run, as ``map`` does; that of a pool of processes uses several cores.
 
     Returns
     -------
@@ -230,8 +160,6 @@ def assess(
     InputError
         If a vehicle runs on a line that is not there.
     """
-    gaps: list[Gap] = []
-    held: dict[str, HeldGap] = {}
     for run in settings.runs:
         if run.line not in lines:
             raise InputError(
@@ -242,13 +170,18 @@ def assess(
                 limit=", ".join(lines),
                 hint="Name one of the job's lines",
             )
+    trust = trust or Trust()
+    gaps: list[Gap] = []
+    held: dict[str, HeldGap] = {}
+    found: Iterable[list[HeldGap]] = ()
+    if choices is None:
+        found = each(partial(search_run, inputs, lines, shapes, settings), settings.runs)
+    searched = iter(found)
+    for run in settings.runs:
         line = lines[run.line]
-        matter = tuple(s for s in shapes if s.over in ("", run.line))
+        matter = parts_beside(shapes, run.line)
         ids = [f"clearance/{run.line}/{run.vehicle.id}/{s.part}" for s in matter]
-        if choices is None:
-            kept = _searched(inputs, line, run.vehicle, matter, settings=settings)
-        else:
-            kept = [_replayed(choices, key) for key in ids]
+        kept = next(searched) if choices is None else [_replayed(choices, key) for key in ids]
         valued = _evaluated(inputs, line, run.vehicle, matter, kept, settings=settings)
         if choices is None:  # thinned, then reckoned again as a replay will, to the last bit
             kept = [_thinned(one, inputs.sds) for one in valued]
@@ -262,9 +195,9 @@ def assess(
                 vehicle=run.vehicle.id,
                 shape=shape,
                 surveyed=not beyond,
-                untrusted=untrusted,
+                untrusted=trust.untrusted,
             )
-            gaps.append(_judge(one, place, sds=inputs.sds, settings=settings, suspects=suspects))
+            gaps.append(_judge(one, place, sds=inputs.sds, settings=settings, suspects=trust.suspects))
     findings = tuple(_finding(g, settings) for g in gaps if g.verdict is not Verdict.CLEAR)
     return ClearanceResult(gaps=tuple(gaps), findings=findings, choices=held)
 
@@ -316,76 +249,6 @@ def _replayed(choices: dict[str, HeldGap], key: str) -> HeldGap:
             hint="Reckon the clearances anew without choices",
         )
     return choices[key]
-
-
-def _searched(
-    inputs: Inputs, line: Line, vehicle: Vehicle, shapes: tuple[Shape, ...], *, settings: ClearanceInput
-) -> list[HeldGap]:
-    """Search one vehicle, as it is and grown by its margins."""
-    present = sized(vehicle, inputs)
-    prepared = prepare(line, present, settings.search)
-    grown_bodies = tuple(grow(b, settings.margin_side, settings.margin_above) for b in present.bodies)
-    grown = with_body_of(prepared, replace(present, bodies=grown_bodies))
-    plain = _by_part(find(prepared, shapes))
-    near = tuple(s for s in shapes if not plain[s.part][0].beyond_reach)
-    widened = _by_part(find(grown, near))
-    # under a soffit the closest point of the other half of the train is kept too: its doubt may be larger
-    close = tuple(s for s in near if _is_close_above(widened[s.part][0]))
-    for ready, found in ((prepared, plain), (grown, widened)):
-        for side in (1.0, -1.0):
-            _add(found, _by_part(find(half_of(ready, side), close)), settings.search.also_within)
-    result = []
-    for shape in shapes:
-        if plain[shape.part][0].beyond_reach:
-            result.append(HeldGap(gap=(), margin=(), beyond_reach=True))
-            continue
-        sets = (
-            _held_set(
-                inputs, vehicle, ready, shape, witnesses=witnesses[shape.part], limit=settings.freeing_limit
-            )
-            for ready, witnesses in ((prepared, plain), (grown, widened))
-        )
-        gap, margin = sets
-        result.append(HeldGap(gap=gap, margin=margin))
-    return result
-
-
-def _is_close_above(witness: Witness) -> bool:
-    return 0.0 < witness.gap < _CLOSE and witness.side == "above"
-
-
-def _add(found: dict[str, list[Witness]], more: dict[str, list[Witness]], within: float) -> None:
-    """Add witnesses that are near the least gap and not the same as one that is there."""
-    for part, witnesses in more.items():
-        for w in witnesses:
-            near = not w.beyond_reach and 0.0 < w.gap <= found[part][0].gap + within
-            if near and not any(np.linalg.norm(w.body_point - k.body_point) < _SAME for k in found[part]):
-                found[part].append(w)
-
-
-def _by_part(witnesses: tuple[Witness, ...]) -> dict[str, list[Witness]]:
-    table: dict[str, list[Witness]] = {}
-    for witness in witnesses:
-        table.setdefault(witness.part, []).append(witness)
-    return table
-
-
-def _held_set(
-    inputs: Inputs,
-    vehicle: Vehicle,
-    prepared: Prepared,
-    shape: Shape,
-    *,
-    witnesses: list[Witness],
-    limit: float,
-) -> tuple[Held, ...]:
-    """Witnesses as choices; an overlap becomes the contact after the least travel."""
-    if witnesses[0].gap > 0:
-        return tuple(hold(w, vehicle, inputs) for w in witnesses)
-    travel = least_travel(freeing_travel(prepared, shape, witnesses[0], limit=limit))
-    if travel is None or travel.contact is None:
-        return ()
-    return (hold(travel.contact, vehicle, inputs, travel=travel),)
 
 
 def _thinned(one: _Valued, sds: FloatArray) -> HeldGap:

@@ -36,6 +36,22 @@ class SuspectShift:
     moves: FloatArray
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Trust:
+    """How far what was measured can be trusted.
+
+    Parameters
+    ----------
+    suspects : tuple of SuspectShift
+        Suspect readings; a word that leaving one out would change is *not proven*.
+    untrusted : str
+        Why the lines cannot be trusted at all, if so: nothing is *clear* or *tight* then.
+    """
+
+    suspects: tuple[SuspectShift, ...] = ()
+    untrusted: str = ""
+
+
 def suspect_shifts(survey: AdjustedSurvey, inputs: Inputs) -> tuple[SuspectShift, ...]:
     """Return one shift for each reading under suspicion, and one for all first suspects together.
 

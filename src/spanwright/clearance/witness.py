@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from spanwright.alignment.line import Line, position_at
-from spanwright.clearance.motion import Grid
+from spanwright.clearance.engine.motion import Grid
 from spanwright.clearance.vehicles import Body, Piece, Vehicle
 from spanwright.errors import InputError
 

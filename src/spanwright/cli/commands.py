@@ -11,11 +11,13 @@ from dataclasses import replace
 from importlib import resources
 from pathlib import Path
 
+from spanwright.book import alignment_text, check_text, clearance_text, structures_text, survey_text
+from spanwright.book.blocks import Block, shown
+from spanwright.book.notes_text import findings_text
 from spanwright.book.words import coverage, speech
 from spanwright.clearance.advice import Advice, advise
-from spanwright.cli import alignment_text, check_text, clearance_text, structures_text, survey_text
-from spanwright.cli.layout import shown
-from spanwright.cli.notes_text import findings_text
+from spanwright.cli.cores import on_all_cores, progress
+from spanwright.cli.layout import plain
 from spanwright.errors import FileFormatError, InputError, SpanwrightError
 from spanwright.files.job_file import load_job
 from spanwright.files.output import write_json
@@ -31,8 +33,8 @@ _WORKING = {
     "survey": "adjusting the readings",
     "alignment": "adjusting the readings, finding the lines",
     "structures": "adjusting the readings, finding the lines, fitting the bridge",
-    "clearance": "working through the job; sweeping the trains takes a while",
-    "check": "working through the job; sweeping the trains takes a while",
+    "clearance": "sweeping the trains",
+    "check": "sweeping the trains",
 }
 
 _DISAGREE = "Run: spanwright survey {job} to see which readings disagree."
@@ -236,17 +238,9 @@ def _as_far_as(job: Job, verb: str, path: Path) -> Job:
 
 
 def _derived(job: Job, verb: str) -> Plan:
-    """Derive the plan; on a terminal say that it is being done."""
-    if sys.stderr is None or not sys.stderr.isatty():
-        return derive(job)
-    line = f"{_WORKING[verb]} ..."
-    sys.stderr.write(line)
-    sys.stderr.flush()
-    try:
-        return derive(job)
-    finally:
-        sys.stderr.write("\r" + " " * len(line) + "\r")
-        sys.stderr.flush()
+    """Derive the plan; on a terminal show how far it is."""
+    with progress(_WORKING[verb]) as tell:
+        return derive(job, each=on_all_cores(tell))
 
 
 def advices(plan: Plan) -> tuple[Advice, ...]:
@@ -274,10 +268,10 @@ def _print(verb: str, plan: Plan, *, as_json: bool) -> None:
         stages = STAGES if verb == "check" else (verb,)
         put(write_json(plan_document(plan, k=coverage(plan), stages=stages, advices=advices(plan))))
     else:
-        _lines([check_text.title(plan), *text_of(verb, plan)])
+        _lines(plain([check_text.title(plan), *text_of(verb, plan)]))
 
 
-def text_of(verb: str, plan: Plan) -> list[str]:
+def text_of(verb: str, plan: Plan) -> list[Block]:
     """Return what a verb prints.
 
     Parameters
@@ -289,8 +283,8 @@ def text_of(verb: str, plan: Plan) -> list[str]:
 
     Returns
     -------
-    list of str
-        Lines.
+    list of Block
+        Blocks.
     """
     say = speech(plan)
     if verb == "check":

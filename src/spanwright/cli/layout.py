@@ -4,123 +4,19 @@ from __future__ import annotations
 
 import re
 import textwrap
-import unicodedata
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
+
+from spanwright.book.blocks import Block, Column, Heading, Paragraph, Table, shown
 
 WIDTH = 100
 _BETWEEN = "  "
 _HARD = "\u00a0"  # a space at which no line breaks
 _GLUED = (" ± ", " %", " mm", " in,", " in.")
 _COORDINATE = re.compile(r"\b([xy]) (?=-?\d)")
-#: Kinds of characters that could steer a terminal or turn the text around.
-_STEERING = frozenset({"Cc", "Cs", "Zl", "Zp"})
-_TURNING = frozenset("\u200e\u200f\u061c\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Column:
-    """One column of a table.
-
-    Parameters
-    ----------
-    title : str
-        Its heading.
-    right : bool
-        Set to the right edge, as numbers are.
-    most : int
-        Cells longer than this are wrapped.
-    """
-
-    title: str
-    right: bool = False
-    most: int = 40
-
-
-def shown(text: str, *, keep: str = "") -> str:
-    r"""Return a text whose control characters are spelt out, so that a name cannot steer the terminal.
-
-    Parameters
-    ----------
-    text : str
-        Such as a name out of a job file.
-    keep : str
-        Control characters that stay, such as line ends.
-
-    Returns
-    -------
-    str
-        The same where nothing has to be spelt out.
-
-    Examples
-    --------
-    >>> shown("red\x1b[31m")
-    'red\\x1b[31m'
-    """
-    if text.isprintable():
-        return text
-    return "".join(
-        c.encode("unicode_escape").decode("ascii")
-        if c not in keep and (unicodedata.category(c) in _STEERING or c in _TURNING)
-        else c
-        for c in text
-    )
-
-
-def texts(*titles: str, most: int = 40) -> tuple[Column, ...]:
-    """Return columns of words.
-
-    Parameters
-    ----------
-    *titles : str
-        Their headings.
-    most : int
-        Cells longer than this are wrapped.
-
-    Returns
-    -------
-    tuple of Column
-        One each.
-    """
-    return tuple(Column(title=t, most=most) for t in titles)
-
-
-def numbers(*titles: str, most: int = 24) -> tuple[Column, ...]:
-    """Return columns of numbers.
-
-    Parameters
-    ----------
-    *titles : str
-        Their headings.
-    most : int
-        Cells and headings longer than this are wrapped.
-
-    Returns
-    -------
-    tuple of Column
-        One each.
-    """
-    return tuple(Column(title=t, right=True, most=most) for t in titles)
-
-
-def heading(title: str) -> list[str]:
-    """Return the heading of a section, with an empty line before it.
-
-    Parameters
-    ----------
-    title : str
-        What comes.
-
-    Returns
-    -------
-    list of str
-        Lines.
-    """
-    title = shown(title)
-    return ["", title, "-" * len(title)]
-
-
-def paragraph(text: str, *, indent: int = 0, hanging: int = 0) -> list[str]:
+def wrapped(text: str, *, indent: int = 0, hanging: int = 0) -> list[str]:
     """Wrap a text to the page.
 
     Parameters
@@ -181,7 +77,7 @@ def _widths(columns: Sequence[Column], rows: Sequence[Sequence[str]], indent: in
     return natural
 
 
-def table(columns: Sequence[Column], rows: Iterable[Sequence[str]], *, indent: int = 2) -> list[str]:
+def tabled(columns: Sequence[Column], rows: Iterable[Sequence[str]], *, indent: int = 2) -> list[str]:
     """Return a table as lines; long cells run over several lines.
 
     Parameters
@@ -215,3 +111,30 @@ def _joined(row: Sequence[str], columns: Sequence[Column], widths: Sequence[int]
     return _BETWEEN.join(
         text.rjust(w) if c.right else text.ljust(w) for text, c, w in zip(row, columns, widths, strict=True)
     ).rstrip()
+
+
+def plain(blocks: Iterable[Block]) -> list[str]:
+    """Return blocks as lines of text.
+
+    Parameters
+    ----------
+    blocks : iterable of Block
+        In order.
+
+    Returns
+    -------
+    list of str
+        Lines; an empty one before each section.
+    """
+    lines: list[str] = []
+    for block in blocks:
+        if isinstance(block, Heading):
+            title = shown(block.title)
+            lines += ["", title, "-" * len(title)] if block.level == 1 else ["", f"  {title}"]
+        elif isinstance(block, Paragraph):
+            lines += wrapped(block.text, indent=block.indent, hanging=block.hanging)
+        elif isinstance(block, Table):
+            lines += tabled(block.columns, block.rows, indent=block.indent)
+        else:
+            lines.append(block)
+    return lines

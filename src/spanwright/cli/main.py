@@ -19,7 +19,7 @@ from typing import Annotated, Any
 from cyclopts import App, CycloptsError, MissingArgumentError, Parameter, UnusedCliTokensError
 
 from spanwright import __version__
-from spanwright.cli.layout import shown
+from spanwright.book.blocks import shown
 from spanwright.errors import SpanwrightError
 
 BAD_INPUT, FAILED, STOPPED = 2, 3, 130

@@ -15,7 +15,8 @@ from spanwright.alignment.crossing import Crossing, off_square
 from spanwright.alignment.line import track_point
 from spanwright.alignment.stage import Alignments, LaidLine, Stretch
 from spanwright.clearance.advice import Advice
-from spanwright.clearance.stage import ClearanceInput, ClearanceResult, Gap
+from spanwright.clearance.given import ClearanceInput
+from spanwright.clearance.stage import ClearanceResult, Gap
 from spanwright.estimation.budget import budget
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs

@@ -4,7 +4,7 @@ import numpy as np
 from clearance_scenes import BOX_TRIANGLES, NARROW_BELOW, car, curved_line
 
 from spanwright.alignment.line import Line
-from spanwright.clearance.stage import ClearanceInput, Run
+from spanwright.clearance.given import ClearanceInput, Run
 from spanwright.clearance.vehicles import Play, Vehicle, VehicleInputs
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Input, Inputs

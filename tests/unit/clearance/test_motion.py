@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 from clearance_scenes import car, curved_line
 
-from spanwright.clearance import motion
+from spanwright.clearance.engine import motion
 from spanwright.clearance.sweep import poses
 from spanwright.errors import NotConvergedError
 

@@ -5,8 +5,9 @@ import pytest
 from clearance_scenes import box, car, make_line
 from derived_scenes import PLACES, line_of, scene, shapes_of
 
-from spanwright.clearance.stage import ClearanceInput, Run, assess
-from spanwright.clearance.suspects import SuspectShift
+from spanwright.clearance.given import ClearanceInput, Run
+from spanwright.clearance.stage import assess
+from spanwright.clearance.suspects import SuspectShift, Trust
 from spanwright.clearance.vehicles import VehicleInputs
 from spanwright.errors import InputError
 from spanwright.estimation.derived import constant
@@ -114,7 +115,7 @@ def test_a_suspect_that_would_change_the_word_leaves_it_not_proven(assessed):
         )
 
     suspects = (shift("tape 7", slip), shift("tape 8", 0.0))
-    found = by_part(run(inputs, result.choices, suspects=suspects))["beam"]
+    found = by_part(run(inputs, result.choices, trust=Trust(suspects=suspects)))["beam"]
     assert found.verdict is Verdict.NOT_PROVEN
     assert found.suspects == ("tape 7",)
     assert "tape 7" in found.reason
@@ -201,6 +202,6 @@ def test_what_stands_past_the_last_mark_is_not_called_clear(x, y, surveyed):
 
 def test_lines_that_do_not_follow_their_marks_prove_nothing(assessed):
     run, result, inputs, *_ = assessed
-    found = run(inputs, result.choices, untrusted="line lower does not follow its marks")
+    found = run(inputs, result.choices, trust=Trust(untrusted="line lower does not follow its marks"))
     assert not {g.verdict for g in found.gaps} & {Verdict.CLEAR, Verdict.TIGHT}
     assert "does not follow" in by_part(found)["beam"].reason

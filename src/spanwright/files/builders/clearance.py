@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import hypot
 
-from spanwright.clearance.stage import ClearanceInput, Run
+from spanwright.clearance.given import ClearanceInput, Run
 from spanwright.clearance.witness import SearchSettings
 from spanwright.files.builders.context import Context
 from spanwright.files.builders.vehicles import build_vehicle

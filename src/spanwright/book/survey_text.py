@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from spanwright.cli.layout import heading, numbers, paragraph, table, texts
+from spanwright.book.blocks import Block, heading, numbers, paragraph, table, texts
 from spanwright.drawings.speech import Speech
 from spanwright.job import Plan
 from spanwright.survey.readings import DatumKind, Mark
 from spanwright.survey.stage import Suspicion
 
 
-def survey_text(plan: Plan, say: Speech) -> list[str]:
+def survey_text(plan: Plan, say: Speech) -> list[Block]:
     """Return all that the survey stage found.
 
     Parameters
@@ -23,8 +23,8 @@ def survey_text(plan: Plan, say: Speech) -> list[str]:
 
     Returns
     -------
-    list of str
-        Lines.
+    list of Block
+        Blocks.
     """
     return [
         *answer(plan),
@@ -36,7 +36,7 @@ def survey_text(plan: Plan, say: Speech) -> list[str]:
     ]
 
 
-def answer(plan: Plan) -> list[str]:
+def answer(plan: Plan) -> list[Block]:
     """Return the one line that says whether the readings agree.
 
     Parameters
@@ -46,8 +46,8 @@ def answer(plan: Plan) -> list[str]:
 
     Returns
     -------
-    list of str
-        Lines.
+    list of Block
+        Blocks.
     """
     count = len(plan.survey.suspects)
     if not count:
@@ -55,7 +55,7 @@ def answer(plan: Plan) -> list[str]:
     return [f"{count} suspect reading{'s' if count > 1 else ''}: read again before you trust what follows."]
 
 
-def suspects_text(plan: Plan, say: Speech) -> list[str]:
+def suspects_text(plan: Plan, say: Speech) -> list[Block]:
     """Return the suspect readings in plain words; nothing if there are none.
 
     Parameters
@@ -67,8 +67,8 @@ def suspects_text(plan: Plan, say: Speech) -> list[str]:
 
     Returns
     -------
-    list of str
-        Lines.
+    list of Block
+        Blocks.
     """
     if not plan.survey.suspects:
         return []
@@ -84,7 +84,7 @@ def suspects_text(plan: Plan, say: Speech) -> list[str]:
     return lines
 
 
-def _suspicion(plan: Plan, say: Speech, suspicion: Suspicion) -> list[str]:
+def _suspicion(plan: Plan, say: Speech, suspicion: Suspicion) -> list[Block]:
     lines = []
     if len(suspicion.readings) > 1:
         lines += paragraph("One of these is wrong, and the others cannot tell which:", indent=2)
@@ -121,7 +121,7 @@ _DATUM = {
 }
 
 
-def _marks(plan: Plan, say: Speech) -> list[str]:
+def _marks(plan: Plan, say: Speech) -> list[Block]:
     survey, datum = plan.survey, plan.job.survey.datum
     lines = heading(f"Marks ({say.unit})")
     lines += paragraph(
@@ -142,7 +142,7 @@ def _marks(plan: Plan, say: Speech) -> list[str]:
     return [*lines, "", *table((*texts("mark", "where"), *numbers("x", "y", "height", "cant")), rows)]
 
 
-def _residuals(plan: Plan, say: Speech) -> list[str]:
+def _residuals(plan: Plan, say: Speech) -> list[Block]:
     survey = plan.survey
     found = survey.adjustment
     lines = heading("How well each reading fits the others, the worst first")
@@ -175,7 +175,7 @@ def _signed(text: str) -> str:
     return text if text.startswith("-") else f"+{text}"
 
 
-def _unchecked(plan: Plan) -> list[str]:
+def _unchecked(plan: Plan) -> list[Block]:
     if not plan.survey.unchecked:
         return []
     lines = heading("Unchecked")
@@ -187,7 +187,7 @@ def _unchecked(plan: Plan) -> list[str]:
     )
 
 
-def _scale(plan: Plan) -> list[str]:
+def _scale(plan: Plan) -> list[Block]:
     found = plan.survey.adjustment
     lines = heading("Which doubts are used")
     if found.degrees_of_freedom < 1:

@@ -6,9 +6,10 @@ from collections import Counter
 
 import numpy as np
 
+from spanwright.book.blocks import Block, Column, heading, numbers, paragraph, table, texts
 from spanwright.clearance.advice import Advice
-from spanwright.clearance.stage import ClearanceInput, ClearanceResult, Gap
-from spanwright.cli.layout import Column, heading, numbers, paragraph, table, texts
+from spanwright.clearance.given import ClearanceInput
+from spanwright.clearance.stage import ClearanceResult, Gap
 from spanwright.drawings.speech import Speech
 from spanwright.findings import Severity, Verdict
 from spanwright.job import Plan
@@ -17,7 +18,7 @@ _ORDER = (Verdict.FOUL, Verdict.NOT_PROVEN, Verdict.TIGHT, Verdict.CLEAR)
 _SIDES = {"below": "below", "ahead": "ahead", "behind": "behind", "above": "above"}
 
 
-def answer(plan: Plan, *, whole: bool = True) -> list[str]:
+def answer(plan: Plan, *, whole: bool = True) -> list[Block]:
     """Return the one line that says whether all is clear; what must be mended stands before it.
 
     Parameters
@@ -29,8 +30,8 @@ def answer(plan: Plan, *, whole: bool = True) -> list[str]:
 
     Returns
     -------
-    list of str
-        Lines.
+    list of Block
+        Blocks.
     """
     lead = not_ready(plan)
     mind = {"thing to mind": 0, "suspect reading": len(plan.survey.suspects)}
@@ -64,7 +65,7 @@ def answer(plan: Plan, *, whole: bool = True) -> list[str]:
     return [f"All clear: {'the only gap keeps its' if one else f'all {len(gaps)} gaps keep their'} margin."]
 
 
-def not_ready(plan: Plan) -> list[str]:
+def not_ready(plan: Plan) -> list[Block]:
     """Return the line that leads where something must be mended before building.
 
     Parameters
@@ -74,8 +75,8 @@ def not_ready(plan: Plan) -> list[str]:
 
     Returns
     -------
-    list of str
-        Lines; none if nothing must be mended but the gaps.
+    list of Block
+        Blocks; none if nothing must be mended but the gaps.
     """
     stops = sum(f.severity is Severity.STOP and not f.code.startswith("CL") for f in plan.findings)
     if not stops:
@@ -88,13 +89,13 @@ def _many(count: int, thing: str) -> str:
     return f"{count} {noun}{'' if count == 1 else 's'}{f' to {rest}' if rest else ''}"
 
 
-def words_text() -> list[str]:
+def words_text() -> list[Block]:
     """Return what the four verdicts mean.
 
     Returns
     -------
-    list of str
-        Lines.
+    list of Block
+        Blocks.
     """
     return paragraph(
         "clear: the wanted margin is kept, proven. tight: it passes, but the margin is not proven. foul:"
@@ -104,7 +105,7 @@ def words_text() -> list[str]:
     )
 
 
-def wanted(settings: ClearanceInput, say: Speech) -> list[str]:
+def wanted(settings: ClearanceInput, say: Speech) -> list[Block]:
     """Return the margins that the job wants.
 
     Parameters
@@ -116,8 +117,8 @@ def wanted(settings: ClearanceInput, say: Speech) -> list[str]:
 
     Returns
     -------
-    list of str
-        Lines.
+    list of Block
+        Blocks.
     """
     side, above = say.plain(settings.margin_side, 2), say.plain(settings.margin_above, 2)
     return paragraph(f"Wanted margin: {side} to the sides, {above} above.", indent=2)
@@ -239,7 +240,7 @@ def not_clear(result: ClearanceResult, k: float) -> list[Gap]:
     return sorted((g for g in result.gaps if g.verdict is not Verdict.CLEAR), key=lambda g: _badness(g, k))
 
 
-def not_clear_text(plan: Plan, say: Speech) -> list[str]:
+def not_clear_text(plan: Plan, say: Speech) -> list[Block]:
     """Return every gap that is not clear, with why.
 
     Parameters
@@ -251,8 +252,8 @@ def not_clear_text(plan: Plan, say: Speech) -> list[str]:
 
     Returns
     -------
-    list of str
-        Lines; none if all is clear.
+    list of Block
+        Blocks; none if all is clear.
     """
     result, settings = plan.clearance, plan.job.clearance
     if result is None or settings is None:
@@ -267,7 +268,7 @@ def not_clear_text(plan: Plan, say: Speech) -> list[str]:
     return lines
 
 
-def _entry(gap: Gap, settings: ClearanceInput, say: Speech) -> list[str]:
+def _entry(gap: Gap, settings: ClearanceInput, say: Speech) -> list[Block]:
     lines = paragraph(
         f"{gap.verdict.value.upper()}: {vehicle_on(gap)}, against {part_of(gap, say)}", indent=2, hanging=2
     )
@@ -336,7 +337,7 @@ def _row(gap: Gap, settings: ClearanceInput, say: Speech) -> tuple[str, ...]:
     )
 
 
-def by_part_text(plan: Plan, say: Speech) -> list[str]:
+def by_part_text(plan: Plan, say: Speech) -> list[Block]:
     """Return the least clear gap of each part.
 
     Parameters
@@ -348,8 +349,8 @@ def by_part_text(plan: Plan, say: Speech) -> list[str]:
 
     Returns
     -------
-    list of str
-        Lines.
+    list of Block
+        Blocks.
     """
     result, settings = plan.clearance, plan.job.clearance
     if result is None or settings is None:
@@ -363,7 +364,7 @@ def by_part_text(plan: Plan, say: Speech) -> list[str]:
     return lines + table(_GAPS, [_row(g, settings, say) for g in worst.values()])
 
 
-def clearance_text(plan: Plan, say: Speech) -> list[str]:
+def clearance_text(plan: Plan, say: Speech) -> list[Block]:
     """Return every gap, a table a part.
 
     Parameters
@@ -375,8 +376,8 @@ def clearance_text(plan: Plan, say: Speech) -> list[str]:
 
     Returns
     -------
-    list of str
-        Lines.
+    list of Block
+        Blocks.
     """
     result, settings = plan.clearance, plan.job.clearance
     if result is None or settings is None:
@@ -422,7 +423,7 @@ def _full_row(gap: Gap, settings: ClearanceInput, say: Speech) -> tuple[str, ...
     return (*cells[:4], beyond, *cells[4:])
 
 
-def advice_text(plan: Plan, advices: tuple[Advice, ...], say: Speech) -> list[str]:
+def advice_text(plan: Plan, advices: tuple[Advice, ...], say: Speech) -> list[Block]:
     """Return what to measure next, one entry a reading.
 
     Parameters
@@ -436,8 +437,8 @@ def advice_text(plan: Plan, advices: tuple[Advice, ...], say: Speech) -> list[st
 
     Returns
     -------
-    list of str
-        Lines; none if nothing is open.
+    list of Block
+        Blocks; none if nothing is open.
     """
     if not advices or plan.clearance is None:
         return []

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 
-from spanwright.cli.layout import heading, numbers, paragraph, table, texts
+from spanwright.book.blocks import Block, Heading, heading, numbers, paragraph, table, texts
 from spanwright.drawings.speech import Speech
 from spanwright.estimation.derived import Derived
 from spanwright.job import Plan
@@ -19,7 +19,7 @@ CAUTION = "CAUTION: measure before you cut. Clamp the work, cut away from your h
 _ABREAST = 4  # columns of numbers that find room side by side
 
 
-def structures_text(plan: Plan, bridge: Structures, say: Speech) -> list[str]:
+def structures_text(plan: Plan, bridge: Structures, say: Speech) -> list[Block]:
     """Return all that the structures stage found, but its findings.
 
     Parameters
@@ -33,21 +33,21 @@ def structures_text(plan: Plan, bridge: Structures, say: Speech) -> list[str]:
 
     Returns
     -------
-    list of str
-        Lines.
+    list of Block
+        Blocks.
     """
     count = len(bridge.bearings)
-    lines = [f"{len(bridge.spans)} spans on {len(bridge.supports)} supports, {count} bearings."]
+    lines: list[Block] = [f"{len(bridge.spans)} spans on {len(bridge.supports)} supports, {count} bearings."]
     lines += _spans(bridge, say)
     lines += _between(plan, bridge, say)
     lines += _supports(bridge, say)
     return lines + heights_text(bridge, say) + cuts_text(plan, bridge, say)
 
 
-def _transposed(things: Sequence[str], rows: Iterable[tuple[str, Sequence[str]]], title: str) -> list[str]:
+def _transposed(things: Sequence[str], rows: Iterable[tuple[str, Sequence[str]]], title: str) -> list[Block]:
     """Return a table with a column a thing, a few things at a time."""
     kept = list(rows)
-    lines: list[str] = []
+    lines: list[Block] = []
     for first in range(0, len(things), _ABREAST):
         part = slice(first, first + _ABREAST)
         columns = (*texts(title, most=34), *numbers(*things[part], most=18))
@@ -56,7 +56,7 @@ def _transposed(things: Sequence[str], rows: Iterable[tuple[str, Sequence[str]]]
     return lines
 
 
-def _spans(bridge: Structures, say: Speech) -> list[str]:
+def _spans(bridge: Structures, say: Speech) -> list[Block]:
     lines = heading(f"Spans ({say.unit})")
     lines += paragraph(
         "The axis of a straight span is moved off the chord of the track until the track lies as far to"
@@ -80,7 +80,7 @@ def _spans(bridge: Structures, say: Speech) -> list[str]:
     )
 
 
-def _between(plan: Plan, bridge: Structures, say: Speech) -> list[str]:
+def _between(plan: Plan, bridge: Structures, say: Speech) -> list[Block]:
     if len(bridge.spans) < 2:
         return []
     lines = heading("Where two spans meet")
@@ -108,7 +108,7 @@ def _between(plan: Plan, bridge: Structures, say: Speech) -> list[str]:
     return lines + table(columns, rows)
 
 
-def _supports(bridge: Structures, say: Speech) -> list[str]:
+def _supports(bridge: Structures, say: Speech) -> list[Block]:
     lines = heading(f"Supports ({say.unit})")
     rows = [
         (
@@ -129,7 +129,7 @@ def _supports(bridge: Structures, say: Speech) -> list[str]:
     return lines + table(columns, rows)
 
 
-def heights_text(bridge: Structures, say: Speech) -> list[str]:
+def heights_text(bridge: Structures, say: Speech) -> list[Block]:
     """Return the height build-up at every bearing, a table a support.
 
     Parameters
@@ -141,8 +141,8 @@ def heights_text(bridge: Structures, say: Speech) -> list[str]:
 
     Returns
     -------
-    list of str
-        Lines.
+    list of Block
+        Blocks.
     """
     lines = heading(f"Heights at every bearing ({say.unit}, above the datum)")
     lines += paragraph(
@@ -158,7 +158,7 @@ def heights_text(bridge: Structures, say: Speech) -> list[str]:
     for support in bridge.supports:
         mine = [b for b in bridge.bearings if b.support == support.given.name]
         names = [f"{b.span} {say.side(b.side)}" for b in mine]
-        lines += ["", f"  {support.given.name}"]
+        lines += [Heading(title=support.given.name, level=2)]
         lines += _transposed(names, _heights(support, mine, say), "")
         if _frames_in(support):
             lines += paragraph(
@@ -198,7 +198,7 @@ def _short(layer: str) -> str:
     return short.get(layer, layer.rpartition(" ")[0] if layer.startswith("girder ") else layer)
 
 
-def cuts_text(plan: Plan, bridge: Structures, say: Speech) -> list[str]:
+def cuts_text(plan: Plan, bridge: Structures, say: Speech) -> list[Block]:
     """Return what to cut and what room the shoes have.
 
     Parameters
@@ -212,8 +212,8 @@ def cuts_text(plan: Plan, bridge: Structures, say: Speech) -> list[str]:
 
     Returns
     -------
-    list of str
-        Lines.
+    list of Block
+        Blocks.
     """
     given = plan.job.structures
     if given is None:
@@ -229,7 +229,7 @@ def cuts_text(plan: Plan, bridge: Structures, say: Speech) -> list[str]:
     stocked = any(c.trimmed is not None for s in bridge.supports for c in s.cuts)
     titles = ["CUT TO", "just right would be", "cut low by", "base stands at"]
     columns = (*texts("piece"), *numbers(*titles, *(["comes off the kit's shaft"] if stocked else [])))
-    lines += ["", *table(columns, [_cut(c, stocked, say) for s in bridge.supports for c in s.cuts])]
+    lines += ["", *table(columns, [_cut(c, say, stocked=stocked) for s in bridge.supports for c in s.cuts])]
     lines += heading(f"Room on the caps ({say.unit})")
     lines += paragraph(
         f"Wanted: {say.plain(given.edge)} or more from a shoe to the edge of its cap; packing"
@@ -241,7 +241,7 @@ def cuts_text(plan: Plan, bridge: Structures, say: Speech) -> list[str]:
     return [*lines, "", *table(columns, rows)]
 
 
-def _cut(cut: Cut, stocked: bool, say: Speech) -> tuple[str, ...]:
+def _cut(cut: Cut, say: Speech, *, stocked: bool) -> tuple[str, ...]:
     cells = (
         say.place(cut.id),
         say.cut(cut.length),

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from spanwright.book.blocks import Block, paragraph, shown
+from spanwright.book.clearance_text import advice_text, answer, by_part_text, not_clear_text
+from spanwright.book.notes_text import findings_text
+from spanwright.book.structures_text import cuts_text, heights_text
+from spanwright.book.survey_text import suspects_text
 from spanwright.clearance.advice import Advice
-from spanwright.cli.clearance_text import advice_text, answer, by_part_text, not_clear_text
-from spanwright.cli.layout import paragraph, shown
-from spanwright.cli.notes_text import findings_text
-from spanwright.cli.structures_text import cuts_text, heights_text
-from spanwright.cli.survey_text import suspects_text
 from spanwright.drawings.speech import Speech
 from spanwright.job import Plan
 
@@ -29,7 +29,7 @@ def title(plan: Plan) -> str:
     return f"{shown(job.name)}: scale 1:{float(job.scale):g}, gauge {job.gauge:g} mm"
 
 
-def legend(say: Speech) -> list[str]:
+def legend(say: Speech) -> list[Block]:
     """Return once how doubts are said.
 
     Parameters
@@ -39,8 +39,8 @@ def legend(say: Speech) -> list[str]:
 
     Returns
     -------
-    list of str
-        Lines.
+    list of Block
+        Blocks.
     """
     usual = ": right about 19 times in 20" if say.k == 2.0 else ""
     return paragraph(
@@ -52,7 +52,7 @@ def legend(say: Speech) -> list[str]:
     )
 
 
-def check_text(plan: Plan, advices: tuple[Advice, ...], say: Speech) -> list[str]:
+def check_text(plan: Plan, advices: tuple[Advice, ...], say: Speech) -> list[Block]:
     """Return the whole job.
 
     Parameters
@@ -66,8 +66,8 @@ def check_text(plan: Plan, advices: tuple[Advice, ...], say: Speech) -> list[str
 
     Returns
     -------
-    list of str
-        Lines.
+    list of Block
+        Blocks.
     """
     lines = answer(plan) + missing(plan)
     lines += ["", *legend(say)]
@@ -81,7 +81,7 @@ def check_text(plan: Plan, advices: tuple[Advice, ...], say: Speech) -> list[str
     return lines + findings_text(plan.findings, say)
 
 
-def missing(plan: Plan) -> list[str]:
+def missing(plan: Plan) -> list[Block]:
     """Return what the job does not have yet.
 
     Parameters
@@ -91,8 +91,8 @@ def missing(plan: Plan) -> list[str]:
 
     Returns
     -------
-    list of str
-        Lines; none if the job is complete.
+    list of Block
+        Blocks; none if the job is complete.
     """
     lines = []
     if plan.structures is None:

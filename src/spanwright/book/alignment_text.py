@@ -5,12 +5,12 @@ from __future__ import annotations
 from spanwright.alignment.crossing import Crossing, off_square
 from spanwright.alignment.line import TrackPoint, track_point
 from spanwright.alignment.stage import LaidLine, Stretch
-from spanwright.cli.layout import heading, numbers, paragraph, table, texts
+from spanwright.book.blocks import Block, Heading, heading, numbers, paragraph, table, texts
 from spanwright.drawings.speech import Speech
 from spanwright.job import Plan
 
 
-def alignment_text(plan: Plan, say: Speech) -> list[str]:
+def alignment_text(plan: Plan, say: Speech) -> list[Block]:
     """Return all that the alignment stage found.
 
     Parameters
@@ -22,12 +22,12 @@ def alignment_text(plan: Plan, say: Speech) -> list[str]:
 
     Returns
     -------
-    list of str
-        Lines.
+    list of Block
+        Blocks.
     """
     found = plan.alignment
     count = len(found.crossings)
-    lines = [f"{len(found.lines)} line{_s(len(found.lines))}, {count} crossing{_s(count)}."]
+    lines: list[Block] = [f"{len(found.lines)} line{_s(len(found.lines))}, {count} crossing{_s(count)}."]
     lines += paragraph(
         f"Along counts from the {say.words.start} end of each line towards the {say.words.finish} end, from"
         " the"
@@ -46,7 +46,7 @@ def _s(count: int) -> str:
     return "" if count == 1 else "s"
 
 
-def _line(laid: LaidLine, say: Speech) -> list[str]:
+def _line(laid: LaidLine, say: Speech) -> list[Block]:
     line = laid.line
     low, high = line.surveyed
     lines = heading(f"Line {line.name}")
@@ -85,7 +85,7 @@ def _stretch(stretch: Stretch, say: Speech) -> str:
     return f"arc of radius {radius} {say.unit}, its centre on the {side} side, {place}"
 
 
-def _crossing(plan: Plan, crossing: Crossing, say: Speech) -> list[str]:
+def _crossing(plan: Plan, crossing: Crossing, say: Speech) -> list[Block]:
     title = f"Crossing: {crossing.upper} over {crossing.lower}"
     lines = heading(title)
     if not crossing.surveyed:
@@ -105,7 +105,7 @@ def _crossing(plan: Plan, crossing: Crossing, say: Speech) -> list[str]:
         lines += paragraph(
             _slope(track_point(plan.alignment.line(name), station.value.reshape(1)), name, say), indent=2
         )
-    lines += ["", f"  Railhead over railhead ({say.unit})"]
+    lines += [Heading(title=f"Railhead over railhead ({say.unit})", level=2)]
     rows = [("track centre", "track centre", say.of(centre.separation))]
     rows += [
         (f"{say.side(r.upper_rail)} rail", f"{say.side(r.lower_rail)} rail", say.of(r.separation))

@@ -2,7 +2,7 @@
 
 Each entry of the pool stands for one triangle (or a part of one, made by bisection), one convex piece
 of the body and one interval of pose stations. Seen from the body the piece rests and the triangle moves
-(:mod:`spanwright.clearance.motion`). At the interval's middle the exact distance is taken: it is an
+(:mod:`spanwright.clearance.engine.motion`). At the interval's middle the exact distance is taken: it is an
 upper bound of the least gap of that part. Its direction n gives a lower bound for the whole interval:
 the least of ``n . q`` over the triangle's corners at both ends of the interval, less the piece's reach
 along n, less the bound on the deviation from the chord. Entries that cannot beat what is known by more
@@ -19,8 +19,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from spanwright.clearance import motion
-from spanwright.clearance.motion import Grid
+from spanwright.clearance.engine import motion
+from spanwright.clearance.engine.motion import Grid
 from spanwright.clearance.vehicles import Piece
 from spanwright.errors import NotConvergedError
 from spanwright.geometry import distance as ds

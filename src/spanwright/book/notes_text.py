@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from spanwright.cli.layout import heading, paragraph
+from spanwright.book.blocks import Block, heading, paragraph
 from spanwright.drawings.speech import Speech
 from spanwright.findings import Finding, Severity
 
@@ -17,7 +17,7 @@ TOLD_ELSEWHERE = frozenset({"SU101", "CL101", "CL102", "CL103"})
 
 def findings_text(
     findings: tuple[Finding, ...], say: Speech, *, without: frozenset[str] = TOLD_ELSEWHERE
-) -> list[str]:
+) -> list[Block]:
     """Return findings, the gravest first; those with one code and remedy are told together.
 
     Parameters
@@ -31,10 +31,10 @@ def findings_text(
 
     Returns
     -------
-    list of str
-        Lines.
+    list of Block
+        Blocks.
     """
-    lines: list[str] = []
+    lines: list[Block] = []
     for severity, title in _TITLES.items():
         grouped: dict[tuple[str, str], list[Finding]] = {}
         for finding in findings:
@@ -47,7 +47,7 @@ def findings_text(
     return lines
 
 
-def _group(code: str, remedy: str, group: list[Finding], say: Speech) -> list[str]:
+def _group(code: str, remedy: str, group: list[Finding], say: Speech) -> list[Block]:
     lines = []
     for number, finding in enumerate(group):
         mark = f"{code}  " if number == 0 else " " * (len(code) + 2)
