@@ -71,9 +71,11 @@ def failure(remedy: str) -> SetUpError:
 
 
 def wanted_stamp(extra: str) -> str:
-    """Return the text that says what is installed: the project file, the extra, the Python."""
-    digest = hashlib.sha256((ROOT / "pyproject.toml").read_bytes()).hexdigest()
-    return f"{digest} {extra or 'run'} {sys.version_info[0]}.{sys.version_info[1]} {ROOT}"
+    """Return the text that says what is installed: project file, compiled part, extra, Python."""
+    digest = hashlib.sha256()
+    for name in ("pyproject.toml", "hatch_build.py", "src/spanwright/geometry/kernel.c"):
+        digest.update((ROOT / name).read_bytes())
+    return f"{digest.hexdigest()} {extra or 'run'} {sys.version_info[0]}.{sys.version_info[1]} {ROOT}"
 
 
 def can_run(python: Path) -> bool:

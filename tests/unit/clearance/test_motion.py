@@ -30,13 +30,13 @@ def test_no_point_leaves_its_chord_by_more_than_the_bound(changes, level):
     def seen(turn, shift):
         return np.einsum("nij,nj->ni", turn, p) - shift
 
-    a, b = (seen(*motion.between(grid, c.astype(float))) for c in (start, end))
+    a, b = (seen(grid.turn[node], grid.shift[node]) for node in (start, end))
     true = np.einsum("nij,nj->ni", at.axes, p - at.origin)
     off = np.linalg.norm(true - ((1 - t) * a + t * b), axis=1)
     far = (
         np.maximum(np.linalg.norm(a, axis=1), np.linalg.norm(b, axis=1)) + grid.nodes[end] - grid.nodes[start]
     )
-    bound = motion.bound(grid, start.astype(float), np.full(len(s), level), far)
+    bound = grid.constant[level][start >> level] + grid.growth[level][start >> level] * far
     assert np.all(off <= bound)
     assert off.max() > 0.2 * bound.max()  # and it is no wild exaggeration
 

@@ -1,14 +1,15 @@
 """Branch and bound over (piece of a triangle, interval of pose stations, convex piece of the body).
 
-Each entry of the pool stands for one triangle (or a part of one, made by bisection), one convex piece
-of the body and one interval of pose stations. Seen from the body the piece rests and the triangle moves
-(:mod:`spanwright.clearance.engine.motion`). At the interval's middle the exact distance is taken: it is an
-upper bound of the least gap of that part. Its direction n gives a lower bound for the whole interval:
-the least of ``n . q`` over the triangle's corners at both ends of the interval, less the piece's reach
-along n, less the bound on the deviation from the chord. Entries that cannot beat what is known by more
-than the tolerance go; the others are split, by station or by triangle, whichever loosens the bound.
+The search itself is compiled (``geometry/kernel.c``); here is what it takes and gives. It goes best first,
+one heap for each part; triangles are opened from clusters of a dozen. Each entry stands for one triangle
+(or a part of one, made by bisection), one convex piece of the body and one interval of pose stations. Seen
+from the body the piece rests and the triangle moves (:mod:`spanwright.clearance.engine.motion`). At the
+interval's middle the exact distance is taken: it is an upper bound of the least gap of that part. Its
+direction n gives a lower bound for the whole interval: the least of ``n . q`` over the triangle's corners
+at both ends of the interval, less the piece's reach along n, less the bound on the deviation from the
+chord. Entries that cannot beat what is known by more than the tolerance go; the others are split, by
+station or by triangle, whichever loosens the bound.
 
-Every round takes the most promising entries of each part, all in one batch.
 Read :func:`search` first.
 """
 
@@ -19,22 +20,20 @@ from itertools import pairwise
 
 import numpy as np
 
-from spanwright.clearance.engine import motion
 from spanwright.clearance.engine.motion import Grid
 from spanwright.clearance.vehicles import Piece
 from spanwright.errors import NotConvergedError
-from spanwright.geometry import distance as ds
+from spanwright.geometry import kernel
 from spanwright.structures.shapes import Shape
 
 FloatArray = np.ndarray
 IntArray = np.ndarray
-BoolArray = np.ndarray
 
 CLUSTER = 12  # triangles in a row that are looked at together first: a box has as many
-_BATCH = 48, 768  # entries in one round: of each part at least, and of all parts if there are so many
-_ROUNDS = 2000
-_EXTRA_ROUNDS = 150  # after these only the least gap itself is pursued
-_START_LEVEL = 4  # the first intervals have 2**4 cells
+_CAPACITY = 100_000  # entries that find room at first
+_MOST_JUDGED = 20_000_000  # pairs of one part, after which the search is given up
+_MOST_EXTRA = 60_000  # pairs of one part, after which only the least gap itself is pursued
+_TOO_MANY = -2  # what the compiled search returns then
 _PRUNE = 0.6  # of the tolerance: what an entry must gain to be kept
 CELL_SHARE = 0.2  # of the tolerance: what the motion inside a cell may deviate
 
@@ -142,35 +141,6 @@ class Goal:
     bin: float = 20.0
 
 
-@dataclass(slots=True, eq=False)
-class _Pool:
-    """Entries, one a row; the only arrays here that grow and shrink."""
-
-    corners: FloatArray
-    owner: IntArray  # triangle in Targets
-    piece: IntArray
-    low: FloatArray  # cell coordinate of the interval's start
-    level: IntArray  # its number of cells is 2**level; POINT for a single pose
-    least: FloatArray  # lower bound of the distance
-
-    def take(self, rows: FloatArray) -> _Pool:
-        return _Pool(
-            self.corners[rows],
-            self.owner[rows],
-            self.piece[rows],
-            self.low[rows],
-            self.level[rows],
-            self.least[rows],
-        )
-
-
-_POINT = -1000
-
-
-def _join(pools: list[_Pool]) -> _Pool:
-    return _Pool(*(np.concatenate([getattr(p, name) for p in pools]) for name in _Pool.__slots__))
-
-
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Candidates:
     """The best pair found for each part, and for each bin of stations and side if wanted.
@@ -191,220 +161,6 @@ class Candidates:
     owner: IntArray
     piece: IntArray
     station: FloatArray
-
-
-class _Best:
-    """Least upper bound of each key and where it was found."""
-
-    def __init__(self, start: FloatArray) -> None:
-        self.distance = start.copy()
-        self.owner = np.full(len(start), -1)
-        self.piece = np.zeros(len(start), dtype=int)
-        self.middle = np.zeros(len(start))
-
-    def update(self, key: IntArray, upper: FloatArray, pool: _Pool, middle: FloatArray) -> None:
-        order = np.lexsort((upper, key))
-        keys, first = np.unique(key[order], return_index=True)
-        rows = order[first]
-        better = upper[rows] < self.distance[keys]
-        keys, rows = keys[better], rows[better]
-        self.distance[keys] = upper[rows]
-        self.owner[keys] = pool.owner[rows]
-        self.piece[keys] = pool.piece[rows]
-        self.middle[keys] = middle[rows]
-
-
-def _box_gap(prism: ds.ConvexPrism, low: FloatArray, high: FloatArray) -> FloatArray:
-    """Distance between boxes and the bounding box of a prism, shape (n,)."""
-    own_low = np.array([prism.rear, *prism.polygon.min(axis=0)])
-    own_high = np.array([prism.front, *prism.polygon.max(axis=0)])
-    apart = np.maximum(np.maximum(low - own_high, own_low - high), 0.0)
-    return np.sqrt(np.sum(apart**2, axis=-1))
-
-
-def _seen(grid: Grid, c: FloatArray, points: FloatArray) -> FloatArray:
-    """Points (m, k, 3) in the body frame at cell coordinates (m,)."""
-    turn, shift = motion.between(grid, c)
-    return points @ turn.transpose(0, 2, 1) - shift[:, None]
-
-
-def _ends(grid: Grid, pool: _Pool) -> tuple[FloatArray, FloatArray]:
-    """Middle and end of each entry's interval."""
-    last = len(grid.nodes) - 1
-    width = np.where(pool.level == _POINT, 0.0, 2.0 ** np.maximum(pool.level, -60))
-    high = np.minimum(pool.low + width, last)
-    middle = np.where(pool.level > 0, np.minimum(pool.low + 0.5 * width, high), 0.5 * (pool.low + high))
-    return middle, high
-
-
-def _near_clusters(
-    grid: Grid, solids: list[ds.ConvexPrism], targets: Targets, limit: FloatArray
-) -> tuple[IntArray, FloatArray]:
-    """Clusters and interval starts that may be nearer than the limit of their part."""
-    width = 2**_START_LEVEL
-    low = np.arange(0, len(grid.nodes) - 1, width)
-    high = np.minimum(low + width, len(grid.nodes) - 1)
-    turn = grid.turn[np.concatenate([low, high])]
-    seen = np.einsum("nij,mj->nmi", turn, targets.centre) - grid.shift[np.concatenate([low, high])][:, None]
-    a, b = seen[: len(low)], seen[len(low) :]
-    radius = targets.radius + 0.5 * np.sqrt(np.sum((b - a) ** 2, axis=2))
-    middle = 0.5 * (a + b)
-    far = np.sqrt(np.sum(middle**2, axis=2)) + radius
-    off = grid.constant[_START_LEVEL][:, None] + grid.growth[_START_LEVEL][:, None] * far
-    apart = np.min([_box_gap(s, middle, middle) for s in solids], axis=0) - radius - off
-    interval, cluster = np.nonzero(apart < limit[targets.part[targets.first[:-1]]])
-    return cluster, low[interval].astype(float)
-
-
-def _start(grid: Grid, solids: list[ds.ConvexPrism], targets: Targets, limit: FloatArray) -> _Pool:
-    """Make the first entries: triangles of near clusters, and all triangles at the run's two end poses."""
-    cluster, low = _near_clusters(grid, solids, targets, limit)
-    size = np.diff(targets.first)[cluster]
-    offset = np.arange(size.sum()) - np.repeat(np.cumsum(size) - size, size)
-    owner = np.repeat(targets.first[cluster], size) + offset
-    low = np.repeat(low, size)
-    level = np.full(len(owner), _START_LEVEL)
-    last = len(grid.nodes) - 1
-    every = np.arange(len(targets.corners))
-    owner = np.concatenate([owner, every, every])
-    low = np.concatenate([low, np.zeros(len(every)), np.full(len(every), float(last))])
-    level = np.concatenate([level, np.full(2 * len(every), _POINT)])
-    pool = _Pool(targets.corners[owner], owner, np.zeros_like(owner), low, level, np.zeros(len(owner)))
-    _, high = _ends(grid, pool)
-    seen = np.concatenate([_seen(grid, pool.low, pool.corners), _seen(grid, high, pool.corners)], axis=1)
-    off = _off(grid, pool, high, seen)
-    box_low, box_high = seen.min(axis=1), seen.max(axis=1)
-    pools = []
-    for k, solid in enumerate(solids):
-        least = _box_gap(solid, box_low, box_high) - off
-        rows = np.flatnonzero(least < limit[targets.part[owner]])
-        part = pool.take(rows)
-        part.piece = np.full(len(rows), k)
-        part.least = least[rows]
-        pools.append(part)
-    return _join(pools)
-
-
-def _off(grid: Grid, pool: _Pool, high: FloatArray, seen: FloatArray) -> FloatArray:
-    """Bound of the deviation from the chord for the points given in the body frame, shape (m, k, 3)."""
-    far = np.sqrt(np.max(np.sum(seen**2, axis=2), axis=1))
-    length = motion.station(grid, high) - motion.station(grid, pool.low)
-    off = motion.bound(grid, pool.low, np.maximum(pool.level, -1), far + length)
-    return np.where(pool.level == _POINT, 0.0, off)
-
-
-def _contacts(
-    solids: list[ds.ConvexPrism], piece: IntArray, seen: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Exact distances, and directions from the body to the triangle (zero where they overlap)."""
-    apart = np.empty(len(seen))
-    direction = np.empty((len(seen), 3))
-    for k, solid in enumerate(solids):
-        rows = np.flatnonzero(piece == k)
-        if len(rows):
-            contact = ds.triangle_prism(solid, seen[rows])
-            apart[rows] = contact.distance
-            direction[rows] = np.einsum("nj,njc->nc", contact.weights, seen[rows]) - contact.on_prism
-    return apart, direction / np.where(apart > 0, apart, 1.0)[:, None]
-
-
-@dataclass(slots=True, eq=False)
-class _Judged:
-    upper: FloatArray
-    middle: FloatArray
-    high: FloatArray
-    by_triangle: BoolArray
-
-
-def _judge(grid: Grid, solids: list[ds.ConvexPrism], pool: _Pool, fine: float) -> _Judged:
-    """Take the distance at the middle pose, raise the lower bounds, choose how to split."""
-    middle, high = _ends(grid, pool)
-    at = _seen(grid, middle, pool.corners)
-    start, end = _seen(grid, pool.low, pool.corners), _seen(grid, high, pool.corners)
-    apart, n = _contacts(solids, pool.piece, at)
-    off = _off(grid, pool, high, np.concatenate([start, at, end], axis=1))
-    along = np.einsum("nkc,nc->nk", np.concatenate([start, end], axis=1), n)
-    reach = np.empty(len(apart))
-    for k, solid in enumerate(solids):
-        rows = pool.piece == k
-        reach[rows] = ds.support(solid, n[rows])
-    least = np.where(apart > 0, np.min(along, axis=1) - reach - off, 0.0)
-    pool.least = np.maximum(pool.least, least)
-    on_node = (middle == np.floor(middle)) | (pool.level == _POINT)
-    far = np.sqrt(np.max(np.sum(at**2, axis=2), axis=1))
-    inside_cell = motion.bound(grid, np.floor(middle), np.zeros(len(apart), dtype=int), far)
-    upper = apart + np.where(on_node | (apart == 0), 0.0, inside_cell)
-    moved = along[:, 3:] - along[:, :3]
-    spread = np.ptp(moved, axis=1)
-    edges = pool.corners[:, [1, 2, 0]] - pool.corners
-    longest = np.sqrt(np.max(np.sum(edges**2, axis=2), axis=1))
-    length = motion.station(grid, high) - motion.station(grid, pool.low)
-    loose = apart - least
-    by_triangle = ((spread > 0.5 * loose) & (longest > length)) | (
-        (off > fine) & (pool.level <= 0) & (longest > 1.0)
-    )
-    return _Judged(upper, middle, high, by_triangle)
-
-
-def _children(grid: Grid, pool: _Pool, by_triangle: BoolArray) -> _Pool:
-    """Split entries: the triangle at the middle of its longest side, or the interval in two."""
-    first = pool.take(np.flatnonzero(by_triangle))
-    rows = np.arange(len(first.owner))
-    edges = first.corners[:, [1, 2, 0]] - first.corners
-    side = np.argmax(np.sum(edges**2, axis=2), axis=1)
-    following = (side + 1) % 3
-    half = first.corners[rows, side] + 0.5 * edges[rows, side]
-    second = first.take(rows)
-    first.corners[rows, following] = half
-    second.corners[rows, side] = half
-    early = pool.take(np.flatnonzero(~by_triangle & (pool.level != _POINT)))
-    early.level = early.level - 1
-    late = early.take(np.arange(len(early.owner)))
-    late.low = late.low + 2.0**late.level
-    late = late.take(np.flatnonzero(late.low < len(grid.nodes) - 1))
-    return _join([first, second, early, late])
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Task:
-    """What is searched, all of it fixed."""
-
-    grid: Grid
-    solids: list[ds.ConvexPrism]
-    targets: Targets
-    goal: Goal
-
-    @property
-    def bins(self) -> int:
-        """Stretches of stations, each of which may give a witness of its own on each side of the body."""
-        return int((self.grid.nodes[-1] - self.grid.nodes[0]) / self.goal.bin) + 1
-
-
-def _bins(task: _Task, pool: _Pool, middle: FloatArray) -> IntArray:
-    """Return the number of the (part, stretch of stations, side of the body) of each entry's middle."""
-    at = ((motion.station(task.grid, middle) - task.grid.nodes[0]) / task.goal.bin).astype(int)
-    seen = _seen(task.grid, middle, pool.corners.mean(axis=1, keepdims=True))[:, 0]
-    low = min(float(s.polygon[:, 1].min()) for s in task.solids)
-    high = max(float(s.polygon[:, 1].max()) for s in task.solids)
-    side = np.where(seen[:, 2] > high, 2, np.where(seen[:, 2] < low, 3, seen[:, 1] > 0))
-    return (task.targets.part[pool.owner] * task.bins + np.minimum(at, task.bins - 1)) * 4 + side
-
-
-def _alive(task: _Task, pool: _Pool, best: tuple[_Best, _Best | None]) -> BoolArray:
-    """Which entries may still improve on what is known."""
-    by_part, by_bin = best
-    grid, goal = task.grid, task.goal
-    known = by_part.distance[task.targets.part[pool.owner]]
-    alive = pool.least < known - _PRUNE * goal.tolerance
-    if by_bin is None:
-        return alive
-    middle, high = _ends(grid, pool)
-    long = motion.station(grid, high) - motion.station(grid, pool.low) > goal.bin
-    key = _bins(task, pool, middle)
-    loose = max(4.0 * goal.tolerance, 0.1 * goal.also_within)
-    improves = pool.least < np.minimum(by_bin.distance[key], goal.reach) - loose
-    near = (known > 0) & (pool.least < known + goal.also_within - loose)
-    return alive | (near & (long | improves))
 
 
 def search(
@@ -435,50 +191,87 @@ def search(
     NotConvergedError
         If the bounds do not close.
     """
-    task = _Task(grid, [p.solid for p in pieces], targets, goal)
-    by_part = _Best(known)
-    by_bin = _Best(np.full(4 * targets.parts * task.bins if goal.also_within > 0 else 0, np.inf))
-    pool = _start(grid, task.solids, targets, np.minimum(known + goal.also_within, goal.reach))
-    for turn in range(_ROUNDS):
-        # with even gaps all along the track there are more near-equal witnesses than anyone needs
-        best = by_part, by_bin if goal.also_within > 0 and turn < _EXTRA_ROUNDS else None
-        pool = pool.take(np.flatnonzero(_alive(task, pool, best)))
-        if len(pool.owner) == 0:
-            break
-        chosen = _most_promising(pool, targets)
-        batch = pool.take(np.flatnonzero(chosen))
-        judged = _judge(grid, task.solids, batch, goal.tolerance * CELL_SHARE)
-        by_part.update(targets.part[batch.owner], judged.upper, batch, judged.middle)
-        if best[1] is not None:
-            by_bin.update(_bins(task, batch, judged.middle), judged.upper, batch, judged.middle)
-        keep = np.flatnonzero(_alive(task, batch, best))
-        split = _children(grid, batch.take(keep), judged.by_triangle[keep])
-        pool = _join([pool.take(np.flatnonzero(~chosen)), split])
-    else:
-        raise NotConvergedError(
-            "the bounds of the gap do not close",
-            code="CL022",
-            value=len(pool.owner),
-            limit="no entry left",
-            hint="Is the wanted tolerance too small?",
-        )
-    return _gather(grid, targets, goal, (by_part, by_bin))
+    if not len(targets.corners):
+        return Candidates(distance=np.zeros(0), owner=_none(0), piece=_none(0), station=np.zeros(0))
+    bins = int((grid.nodes[-1] - grid.nodes[0]) / goal.bin) + 1 if goal.also_within > 0 else 0
+    by_part = _Best(distance=kernel.floats(known).copy(), found=targets.parts)
+    by_bin = _Best(distance=np.full(4 * targets.parts * bins, np.inf), found=4 * targets.parts * bins)
+    capacity = _CAPACITY
+    while (judged := _run(grid, pieces, targets, goal, best=(by_part, by_bin), sizes=(bins, capacity))) < 0:
+        if judged == _TOO_MANY:
+            raise NotConvergedError(
+                "the bounds of the gap do not close",
+                code="CL022",
+                value=_MOST_JUDGED,
+                limit="no entry left",
+                hint="Is the wanted tolerance too small?",
+            )
+        capacity *= 4  # what was found so far stays: it is found again, and sooner
+    return _gather(targets, goal, by_part, by_bin)
 
 
-def _most_promising(pool: _Pool, targets: Targets) -> BoolArray:
-    """Choose the entries of each part with the least lower bounds."""
-    part = targets.part[pool.owner]
-    order = np.lexsort((pool.least, part))
-    ordered = part[order]
-    rank = np.arange(len(order)) - np.searchsorted(ordered, ordered)
-    each = max(_BATCH[0], _BATCH[1] // len(np.unique(part)))
-    chosen = np.zeros(len(order), dtype=bool)
-    chosen[order[rank < each]] = True
-    return chosen
+class _Best:
+    """Least upper bound of each key and where it was found."""
+
+    def __init__(self, *, distance: FloatArray, found: int) -> None:
+        self.distance = distance
+        self.owner = np.full(found, -1, dtype=np.int64)
+        self.piece = _none(found)
+        self.station = np.zeros(found)
+
+    def arrays(self) -> tuple[np.ndarray, ...]:
+        return self.distance, self.owner, self.piece, self.station
 
 
-def _gather(grid: Grid, targets: Targets, goal: Goal, best: tuple[_Best, _Best]) -> Candidates:
-    by_part, by_bin = best
+def _none(count: int) -> IntArray:
+    return np.zeros(count, dtype=np.int64)
+
+
+def _run(
+    grid: Grid,
+    pieces: tuple[Piece, ...],
+    targets: Targets,
+    goal: Goal,
+    *,
+    best: tuple[_Best, _Best],
+    sizes: tuple[int, int],
+) -> int:
+    """Call the compiled search; return how many pairs it looked at, or what stopped it."""
+    library = kernel.library()
+    solids = [p.solid for p in pieces]
+    bins, capacity = sizes
+    counts = [
+        *(len(grid.nodes) - 1, len(solids), targets.parts, len(targets.radius), bins, capacity),
+        *(_MOST_JUDGED, _MOST_EXTRA),
+    ]
+    loose = max(4.0 * goal.tolerance, 0.1 * goal.also_within)
+    tolerances = [goal.tolerance, _PRUNE, goal.tolerance * CELL_SHARE]
+    sides = [len(s.polygon) for s in solids]
+    arrays = [
+        kernel.whole(counts),
+        kernel.floats([*tolerances, goal.reach, goal.also_within, loose, goal.bin]),
+        *(kernel.floats(a) for a in (grid.nodes, grid.turn, grid.shift)),
+        *(kernel.floats(np.concatenate(levels)) for levels in (grid.constant, grid.growth)),
+        kernel.whole(np.cumsum([0, *(len(level) for level in grid.constant)])[:-1]),
+        kernel.floats([[s.rear, s.front] for s in solids]),
+        kernel.floats(np.concatenate([s.polygon for s in solids])),
+        kernel.whole(np.cumsum([0, *sides])),
+        kernel.floats(targets.corners),
+        kernel.whole(targets.part[targets.first[:-1]]),
+        kernel.whole(targets.first),
+        *(kernel.floats(a) for a in (targets.centre, targets.radius)),
+        *best[0].arrays(),
+        *best[1].arrays(),
+        np.empty(capacity * library.entry_bytes(), dtype=np.uint8),
+        np.empty(capacity * library.head_bytes(), dtype=np.uint8),
+        np.empty(capacity, dtype=np.int64),
+        np.empty(len(solids) * library.prism_bytes(), dtype=np.uint8),
+    ]
+    return int(library.search(*(kernel.address(a) for a in arrays)))
+
+
+def _gather(targets: Targets, goal: Goal, by_part: _Best, by_bin: _Best) -> Candidates:
+    """Join the least of each part and the further ones that are near enough to it."""
     tables = [(by_part, by_part.owner >= 0)]
     if goal.also_within > 0:
         limit = by_part.distance[targets.part[by_bin.owner]] + goal.also_within
@@ -487,5 +280,5 @@ def _gather(grid: Grid, targets: Targets, goal: Goal, best: tuple[_Best, _Best])
         distance=np.concatenate([t.distance[rows] for t, rows in tables]),
         owner=np.concatenate([t.owner[rows] for t, rows in tables]),
         piece=np.concatenate([t.piece[rows] for t, rows in tables]),
-        station=np.concatenate([motion.station(grid, t.middle[rows]) for t, rows in tables]),
+        station=np.concatenate([t.station[rows] for t, rows in tables]),
     )

@@ -1,0 +1,642 @@
+/* Distances between triangles and convex prisms, and the search for the least of them over all poses.
+ *
+ * No library is needed: the file is compiled without one. All arithmetic is plain double, in a fixed
+ * order and without fused operations, so that every machine gives the same bits.
+ *
+ * A prism is a convex polygon in (y, z) drawn out along x. The least distance between a triangle and a
+ * prism is reached between a corner and a face or between two edges, so all such pairs are tried; edge
+ * against edge is the clamped form of Ericson, Real-Time Collision Detection, 2005, section 5.1.9.
+ *
+ * The search is best first: one heap for each part, whose head has the least lower bound. Read `search`.
+ */
+#include <stdint.h>
+
+#ifdef _WIN32
+#define EXPORT __declspec(dllexport)
+int _fltused = 0;
+int _DllMainCRTStartup(void *a, unsigned b, void *c) { (void)a; (void)b; (void)c; return 1; }
+#else
+#define EXPORT __attribute__((visibility("default")))
+#endif
+
+/* The compiler may ask for these where structures are copied. */
+#if defined(_WIN32) || defined(FREESTANDING)
+void *memcpy(void *to, const void *from, __SIZE_TYPE__ n) {
+    unsigned char *t = to; const unsigned char *f = from;
+    while (n--) *t++ = *f++;
+    return to;
+}
+void *memset(void *to, int value, __SIZE_TYPE__ n) {
+    unsigned char *t = to;
+    while (n--) *t++ = (unsigned char)value;
+    return to;
+}
+#endif
+
+#define INF __builtin_inf()
+#define MOST_SIDES 64
+#define LEVELS 6
+#define POINT (-1000)
+#define FIRST_LEVEL 4
+#define MOST_HUNTED 20000
+
+static inline double root(double x) { return __builtin_sqrt(x); }
+static inline double size_of(double x) { return __builtin_fabs(x); }
+static inline double least_of(double a, double b) { return a < b ? a : b; }
+static inline double most_of(double a, double b) { return a > b ? a : b; }
+static inline double unit(double x) { return x < 0.0 ? 0.0 : (x > 1.0 ? 1.0 : x); }
+static inline double dot(const double *a, const double *b) { return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]; }
+
+typedef struct {
+    double rear, front;
+    int sides;
+    const double *yz;         /* corners (y, z), counter-clockwise seen from the front */
+    double low[3], high[3];   /* bounding box */
+} Prism;
+
+typedef struct {
+    double distance;
+    double on_prism[3];
+    double weight[3];
+} Contact;
+
+static void make_prism(Prism *p, double rear, double front, const double *yz, int sides) {
+    p->rear = rear; p->front = front; p->yz = yz; p->sides = sides;
+    p->low[0] = rear; p->high[0] = front;
+    for (int k = 0; k < 2; k++) {
+        p->low[1 + k] = INF; p->high[1 + k] = -INF;
+        for (int i = 0; i < sides; i++) {
+            p->low[1 + k] = least_of(p->low[1 + k], yz[2 * i + k]);
+            p->high[1 + k] = most_of(p->high[1 + k], yz[2 * i + k]);
+        }
+    }
+}
+
+/* Keep a pair of points if it is nearer than the pair that is held; `w` are weights of the triangle. */
+static inline void keep(Contact *best, double square, const double *on_prism, double w0, double w1, double w2) {
+    if (square < best->distance) {
+        best->distance = square;
+        best->on_prism[0] = on_prism[0]; best->on_prism[1] = on_prism[1]; best->on_prism[2] = on_prism[2];
+        best->weight[0] = w0; best->weight[1] = w1; best->weight[2] = w2;
+    }
+}
+
+/* Closest of the triangle's corners to the solid prism. */
+static void corners_to_prism(const Prism *p, const double *t, Contact *best) {
+    for (int k = 0; k < 3; k++) {
+        const double *c = t + 3 * k;
+        double x = c[0] < p->rear ? p->rear : (c[0] > p->front ? p->front : c[0]);
+        double foot_y = c[1], foot_z = c[2], near = INF;
+        int inside = 1;
+        for (int i = 0; i < p->sides; i++) {
+            int j = i + 1 == p->sides ? 0 : i + 1;
+            double ay = p->yz[2 * i], az = p->yz[2 * i + 1];
+            double sy = p->yz[2 * j] - ay, sz = p->yz[2 * j + 1] - az;
+            double y = c[1] - ay, z = c[2] - az;
+            if (sy * z - sz * y < 0.0) inside = 0;
+            double along = unit((y * sy + z * sz) / (sy * sy + sz * sz));
+            double gy = along * sy - y, gz = along * sz - z, off = gy * gy + gz * gz;
+            if (off < near) { near = off; foot_y = ay + along * sy; foot_z = az + along * sz; }
+        }
+        if (inside) { foot_y = c[1]; foot_z = c[2]; }
+        double point[3] = {x, foot_y, foot_z};
+        double d[3] = {c[0] - x, c[1] - foot_y, c[2] - foot_z};
+        keep(best, dot(d, d), point, k == 0, k == 1, k == 2);
+    }
+}
+
+/* Start and vector of an edge of the prism: round the rear end, round the front end, lengthwise. */
+static inline void prism_edge(const Prism *p, int number, double *q, double *v) {
+    int ring = number / p->sides, i = number - ring * p->sides;
+    int j = i + 1 == p->sides ? 0 : i + 1;
+    q[0] = ring == 1 ? p->front : p->rear;
+    q[1] = p->yz[2 * i]; q[2] = p->yz[2 * i + 1];
+    if (ring == 2) { v[0] = p->front - p->rear; v[1] = 0.0; v[2] = 0.0; }
+    else { v[0] = 0.0; v[1] = p->yz[2 * j] - q[1]; v[2] = p->yz[2 * j + 1] - q[2]; }
+}
+
+static void edges_to_edges(const Prism *p, const double *t, Contact *best) {
+    for (int k = 0; k < 3; k++) {
+        const double *a0 = t + 3 * k, *a1 = t + 3 * (k == 2 ? 0 : k + 1);
+        double u[3] = {a1[0] - a0[0], a1[1] - a0[1], a1[2] - a0[2]};
+        double a = most_of(dot(u, u), 1e-300);
+        for (int n = 0; n < 3 * p->sides; n++) {
+            double q[3], v[3];
+            prism_edge(p, n, q, v);
+            double r[3] = {a0[0] - q[0], a0[1] - q[1], a0[2] - q[2]};
+            double e = dot(v, v), b = dot(u, v), c = dot(u, r), f = dot(v, r);
+            double cross = most_of(a * e - b * b, 1e-14 * a * e);
+            double s = unit((b * f - c * e) / cross);
+            double w = unit((b * s + f) / e);
+            s = unit((b * w - c) / a);
+            double on[3] = {q[0] + w * v[0], q[1] + w * v[1], q[2] + w * v[2]};
+            double d[3] = {a0[0] + s * u[0] - on[0], a0[1] + s * u[1] - on[1], a0[2] + s * u[2] - on[2]};
+            double square = dot(d, d);
+            if (square < best->distance) {
+                double weight[3] = {0.0, 0.0, 0.0};
+                weight[k] = 1.0 - s; weight[k == 2 ? 0 : k + 1] = s;
+                keep(best, square, on, weight[0], weight[1], weight[2]);
+            }
+        }
+    }
+}
+
+/* Height over the triangle's plane and barycentric weights of points: three planes through one corner. */
+typedef struct { double unit[3], first[3], second[3], origin[3]; int flat; } Face;
+
+static void make_face(Face *f, const double *t) {
+    double a[3], b[3];
+    for (int i = 0; i < 3; i++) { a[i] = t[3 + i] - t[i]; b[i] = t[6 + i] - t[i]; f->origin[i] = t[i]; }
+    double n[3] = {a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]};
+    double square = dot(n, n);
+    f->flat = !(square > 0.0);
+    if (f->flat) return;
+    double length = root(square);
+    double first[3] = {b[1] * n[2] - b[2] * n[1], b[2] * n[0] - b[0] * n[2], b[0] * n[1] - b[1] * n[0]};
+    double second[3] = {n[1] * a[2] - n[2] * a[1], n[2] * a[0] - n[0] * a[2], n[0] * a[1] - n[1] * a[0]};
+    for (int i = 0; i < 3; i++) {
+        f->unit[i] = n[i] / length; f->first[i] = first[i] / square; f->second[i] = second[i] / square;
+    }
+}
+
+static inline void over_face(const Face *f, const double *point, double *height, double *v, double *w) {
+    double d[3] = {point[0] - f->origin[0], point[1] - f->origin[1], point[2] - f->origin[2]};
+    *height = dot(f->unit, d); *v = dot(f->first, d); *w = dot(f->second, d);
+}
+
+static void face_to_corners(const Prism *p, const double *t, const Face *face, Contact *best) {
+    if (face->flat) return;
+    for (int n = 0; n < 2 * p->sides; n++) {
+        int i = n < p->sides ? n : n - p->sides;
+        double point[3] = {n < p->sides ? p->rear : p->front, p->yz[2 * i], p->yz[2 * i + 1]};
+        double height, v, w;
+        over_face(face, point, &height, &v, &w);
+        if (v < 0.0 || w < 0.0 || v + w > 1.0) continue;
+        double g = 1.0 - v - w, d[3];
+        for (int c = 0; c < 3; c++) d[c] = g * t[c] + v * t[3 + c] + w * t[6 + c] - point[c];
+        keep(best, dot(d, d), point, g, v, w);
+    }
+}
+
+/* Does an edge of the triangle run in the prism? Then give the middle of that stretch. */
+static int edge_in_prism(const Prism *p, const double *t, double *weight) {
+    for (int k = 0; k < 3; k++) {
+        const double *a = t + 3 * k, *b = t + 3 * (k == 2 ? 0 : k + 1);
+        double enters = 0.0, leaves = 1.0;
+        int out = 0;
+        for (int i = -2; i < p->sides && !out; i++) {
+            double at_a, at_b; /* 0 or more inside */
+            if (i == -2) { at_a = a[0] - p->rear; at_b = b[0] - p->rear; }
+            else if (i == -1) { at_a = p->front - a[0]; at_b = p->front - b[0]; }
+            else {
+                int j = i + 1 == p->sides ? 0 : i + 1;
+                double ay = p->yz[2 * i], az = p->yz[2 * i + 1];
+                double sy = p->yz[2 * j] - ay, sz = p->yz[2 * j + 1] - az;
+                at_a = sy * (a[2] - az) - sz * (a[1] - ay);
+                at_b = sy * (b[2] - az) - sz * (b[1] - ay);
+            }
+            double change = at_b - at_a;
+            if (change > 0.0) enters = most_of(enters, -at_a / change);
+            else if (change < 0.0) leaves = least_of(leaves, -at_a / change);
+            else if (at_a < 0.0) out = 1;
+        }
+        if (!out && enters <= leaves) {
+            double s = 0.5 * (enters + leaves);
+            weight[0] = weight[1] = weight[2] = 0.0;
+            weight[k] = 1.0 - s; weight[k == 2 ? 0 : k + 1] = s;
+            return 1;
+        }
+    }
+    return 0;
+}
+
+static int edge_through_face(const Prism *p, const Face *face, double *weight) {
+    if (face->flat) return 0;
+    for (int n = 0; n < 3 * p->sides; n++) {
+        double q[3], v[3], end[3], h0, v0, w0, h1, v1, w1;
+        prism_edge(p, n, q, v);
+        for (int i = 0; i < 3; i++) end[i] = q[i] + v[i];
+        over_face(face, q, &h0, &v0, &w0);
+        over_face(face, end, &h1, &v1, &w1);
+        if (h0 * h1 > 0.0 || h0 == h1) continue;
+        double s = h0 / (h0 - h1), a = v0 + s * (v1 - v0), b = w0 + s * (w1 - w0);
+        if (a >= 0.0 && b >= 0.0 && a + b <= 1.0) {
+            weight[0] = 1.0 - a - b; weight[1] = a; weight[2] = b;
+            return 1;
+        }
+    }
+    return 0;
+}
+
+static void touch(const Prism *p, const double *t, Contact *best) {
+    best->distance = INF;
+    Face face;
+    make_face(&face, t);
+    int meet = 1;
+    for (int i = 0; i < 3; i++) {
+        double low = least_of(t[i], least_of(t[3 + i], t[6 + i]));
+        double high = most_of(t[i], most_of(t[3 + i], t[6 + i]));
+        if (low > p->high[i] || high < p->low[i]) meet = 0;
+    }
+    if (meet && (edge_in_prism(p, t, best->weight) || edge_through_face(p, &face, best->weight))) {
+        best->distance = 0.0;
+        for (int i = 0; i < 3; i++)
+            best->on_prism[i] = best->weight[0] * t[i] + best->weight[1] * t[3 + i] + best->weight[2] * t[6 + i];
+        return;
+    }
+    corners_to_prism(p, t, best);
+    edges_to_edges(p, t, best);
+    face_to_corners(p, t, &face, best);
+    best->distance = root(best->distance);
+}
+
+/* Distances of `count` triangles (9 numbers each) and one prism; out: distance, 3 on the prism, 3 weights. */
+EXPORT void contacts(int64_t count, const double *triangles, double rear, double front, const double *yz,
+                     int64_t sides, double *out) {
+    Prism p;
+    make_prism(&p, rear, front, yz, (int)sides);
+    for (int64_t n = 0; n < count; n++) {
+        Contact c;
+        touch(&p, triangles + 9 * n, &c);
+        double *row = out + 7 * n;
+        row[0] = c.distance;
+        for (int i = 0; i < 3; i++) { row[1 + i] = c.on_prism[i]; row[4 + i] = c.weight[i]; }
+    }
+}
+
+/* ------------------------------------------------------------------------------------------ search */
+
+typedef struct {
+    int64_t cells;
+    const double *nodes, *turn, *shift; /* cells + 1 of each: 1, 9, 3 numbers */
+    const double *constant, *growth;    /* of all levels, one after the other */
+    const int64_t *level_start;         /* LEVELS numbers */
+} Grid;
+
+typedef struct {
+    double corners[9];
+    double low;    /* cell coordinate of the interval's start */
+    double least;  /* lower bound */
+    int32_t owner; /* triangle, or cluster where piece is -1 */
+    int32_t piece;
+    int32_t level; /* its number of cells is 2**level; POINT for a single pose */
+    int32_t spare;
+} Entry;
+
+typedef struct { double key; int64_t slot; } Head;
+
+typedef struct {
+    Entry *entries; Head *heap; int64_t *unused;
+    int64_t capacity, fresh, free_count, count;
+    int full;
+} Heap;
+
+static void heap_push(Heap *h, const Entry *e) {
+    int64_t slot;
+    if (h->free_count) slot = h->unused[--h->free_count];
+    else if (h->fresh < h->capacity) slot = h->fresh++;
+    else { h->full = 1; return; }
+    h->entries[slot] = *e;
+    int64_t k = h->count++;
+    while (k > 0) {
+        int64_t up = (k - 1) / 2;
+        if (h->heap[up].key <= e->least) break;
+        h->heap[k] = h->heap[up];
+        k = up;
+    }
+    h->heap[k].key = e->least; h->heap[k].slot = slot;
+}
+
+static void heap_pop(Heap *h, Entry *e) {
+    int64_t slot = h->heap[0].slot;
+    *e = h->entries[slot];
+    h->unused[h->free_count++] = slot;
+    Head last = h->heap[--h->count];
+    int64_t k = 0;
+    for (;;) {
+        int64_t down = 2 * k + 1;
+        if (down >= h->count) break;
+        if (down + 1 < h->count && h->heap[down + 1].key < h->heap[down].key) down++;
+        if (h->heap[down].key >= last.key) break;
+        h->heap[k] = h->heap[down];
+        k = down;
+    }
+    if (h->count) h->heap[k] = last;
+}
+
+static inline int64_t cell_of(const Grid *g, double c) {
+    int64_t i = (int64_t)c;
+    return i > g->cells - 1 ? g->cells - 1 : i;
+}
+
+static void pose_at(const Grid *g, double c, double *turn, double *shift) {
+    int64_t i = cell_of(g, c);
+    double t = c - (double)i;
+    const double *a = g->turn + 9 * i, *b = a + 9, *s = g->shift + 3 * i;
+    for (int k = 0; k < 9; k++) turn[k] = a[k] + t * (b[k] - a[k]);
+    for (int k = 0; k < 3; k++) shift[k] = s[k] + t * (s[3 + k] - s[k]);
+}
+
+static inline void seen_from(const double *turn, const double *shift, const double *p, double *q) {
+    for (int k = 0; k < 3; k++) q[k] = dot(turn + 3 * k, p) - shift[k];
+}
+
+static inline double station_of(const Grid *g, double c) {
+    int64_t i = cell_of(g, c);
+    return g->nodes[i] + (c - (double)i) * (g->nodes[i + 1] - g->nodes[i]);
+}
+
+static inline double deviation(const Grid *g, double low, int level, double far) {
+    int k = level > 0 ? level : 0;
+    int64_t at = g->level_start[k] + (cell_of(g, low) >> k);
+    return g->constant[at] + g->growth[at] * far;
+}
+
+static inline double width_of(int level) {
+    double w = 1.0;
+    if (level == POINT) return 0.0;
+    for (int k = 0; k < level; k++) w *= 2.0;
+    for (int k = level < -60 ? -60 : level; k < 0; k++) w *= 0.5;
+    return w;
+}
+
+static inline double box_gap(const Prism *p, const double *low, const double *high) {
+    double square = 0.0;
+    for (int i = 0; i < 3; i++) {
+        double apart = most_of(most_of(low[i] - p->high[i], p->low[i] - high[i]), 0.0);
+        square += apart * apart;
+    }
+    return root(square);
+}
+
+static inline double reach_along(const Prism *p, const double *n) {
+    double best = -INF;
+    for (int i = 0; i < p->sides; i++) best = most_of(best, n[1] * p->yz[2 * i] + n[2] * p->yz[2 * i + 1]);
+    return most_of(n[0] * p->rear, n[0] * p->front) + best;
+}
+
+/* The least of each key and where it was found. */
+typedef struct { double *distance; int64_t *owner, *piece; double *station; } Best;
+
+static inline void better(Best *b, int64_t key, double upper, int64_t owner, int64_t piece, double station) {
+    if (upper < b->distance[key]) {
+        b->distance[key] = upper; b->owner[key] = owner; b->piece[key] = piece; b->station[key] = station;
+    }
+}
+
+typedef struct {
+    Grid grid;
+    int64_t pieces;
+    const Prism *prisms;
+    double body_low, body_high;     /* height of the body */
+    const double *corners;
+    const int64_t *cluster_first;
+    double tolerance, prune, fine, reach, within, loose, bin;
+    int64_t bins;
+    Best part, stretch;
+    int64_t number;                 /* of the part */
+    int with_bins;
+    Heap heap;
+    int64_t judged, hunted;
+} Search;
+
+static int64_t bin_of(const Search *s, const double *corners, double middle) {
+    double turn[9], shift[3], q[3], centre[3];
+    int64_t at = (int64_t)((station_of(&s->grid, middle) - s->grid.nodes[0]) / s->bin);
+    if (at > s->bins - 1) at = s->bins - 1;
+    pose_at(&s->grid, middle, turn, shift);
+    for (int i = 0; i < 3; i++) centre[i] = (corners[i] + corners[3 + i] + corners[6 + i]) / 3.0;
+    seen_from(turn, shift, centre, q);
+    int64_t side = q[2] > s->body_high ? 2 : (q[2] < s->body_low ? 3 : (q[1] > 0.0 ? 1 : 0));
+    return (s->number * s->bins + at) * 4 + side;
+}
+
+static void ends_of(const Search *s, const Entry *e, double *middle, double *high) {
+    double last = (double)s->grid.cells, width = width_of(e->level);
+    *high = least_of(e->low + width, last);
+    *middle = e->level > 0 ? least_of(e->low + 0.5 * width, *high) : 0.5 * (e->low + *high);
+}
+
+/* A gap within the tolerance may be none at all: what could still touch is followed further. */
+static inline int may_touch(const Search *s) {
+    return s->part.distance[s->number] < s->tolerance && s->hunted < MOST_HUNTED;
+}
+
+/* Lower bounds above this are of no use to anyone. They may be negative, so that what reaches deepest
+ * comes first. */
+static inline double useful(const Search *s) {
+    double known = s->part.distance[s->number];
+    if (!(known > 0.0)) return -INF;
+    double limit = known - s->prune * s->tolerance;
+    if (may_touch(s)) limit = most_of(limit, 0.0);
+    if (s->with_bins && known > 0.0) limit = most_of(limit, known + s->within - s->loose);
+    return least_of(limit, s->reach);
+}
+
+static int alive(const Search *s, const Entry *e) {
+    double known = s->part.distance[s->number], middle, high;
+    if (!(known > 0.0)) return 0;
+    if (e->least < known - s->prune * s->tolerance) return 1;
+    if (e->least < 0.0 && may_touch(s)) return 1;
+    if (!s->with_bins || !(known > 0.0) || !(e->least < known + s->within - s->loose)) return 0;
+    if (e->piece < 0) return 1;
+    ends_of(s, e, &middle, &high);
+    if (station_of(&s->grid, high) - station_of(&s->grid, e->low) > s->bin) return 1;
+    double held = least_of(s->stretch.distance[bin_of(s, e->corners, middle)], s->reach);
+    return e->least < held - s->loose;
+}
+
+/* Put the triangles of a cluster in the heap, one entry for each piece of the body. */
+static void open_cluster(Search *s, const Entry *cluster) {
+    const Grid *g = &s->grid;
+    double middle, high, turn[2][9], shift[2][3];
+    ends_of(s, cluster, &middle, &high);
+    pose_at(g, cluster->low, turn[0], shift[0]);
+    pose_at(g, high, turn[1], shift[1]);
+    double length = station_of(g, high) - station_of(g, cluster->low);
+    for (int64_t n = s->cluster_first[cluster->owner]; n < s->cluster_first[cluster->owner + 1]; n++) {
+        Entry e = *cluster;
+        double low[3] = {INF, INF, INF}, top[3] = {-INF, -INF, -INF}, far = 0.0;
+        for (int k = 0; k < 9; k++) e.corners[k] = s->corners[9 * n + k];
+        for (int end = 0; end < 2; end++)
+            for (int k = 0; k < 3; k++) {
+                double q[3];
+                seen_from(turn[end], shift[end], e.corners + 3 * k, q);
+                far = most_of(far, dot(q, q));
+                for (int i = 0; i < 3; i++) { low[i] = least_of(low[i], q[i]); top[i] = most_of(top[i], q[i]); }
+            }
+        double off = e.level == POINT ? 0.0 : deviation(g, e.low, e.level, root(far) + length);
+        e.owner = (int32_t)n;
+        for (int64_t k = 0; k < s->pieces; k++) {
+            e.piece = (int32_t)k;
+            e.least = most_of(box_gap(&s->prisms[k], low, top) - off, cluster->least);
+            if (e.least < useful(s)) heap_push(&s->heap, &e);
+        }
+    }
+}
+
+static void put_cluster(Search *s, int64_t cluster, const double *centre, double radius, double low, int level) {
+    const Grid *g = &s->grid;
+    Entry e;
+    double middle, high, turn[9], shift[3], a[3], b[3], mid[3], gap = INF, moved = 0.0;
+    e.owner = (int32_t)cluster; e.piece = -1; e.level = level; e.low = low; e.least = 0.0; e.spare = 0;
+    for (int k = 0; k < 9; k++) e.corners[k] = 0.0;
+    ends_of(s, &e, &middle, &high);
+    pose_at(g, low, turn, shift);
+    seen_from(turn, shift, centre, a);
+    pose_at(g, high, turn, shift);
+    seen_from(turn, shift, centre, b);
+    for (int i = 0; i < 3; i++) { mid[i] = 0.5 * (a[i] + b[i]); moved += (b[i] - a[i]) * (b[i] - a[i]); }
+    double ball = radius + 0.5 * root(moved);
+    double off = level == POINT ? 0.0 : deviation(g, low, level, root(dot(mid, mid)) + ball);
+    for (int64_t k = 0; k < s->pieces; k++) gap = least_of(gap, box_gap(&s->prisms[k], mid, mid));
+    e.least = gap - ball - off;
+    if (e.least < useful(s)) heap_push(&s->heap, &e);
+}
+
+/* Take the distance at the middle pose, raise the lower bound, split. */
+static void judge(Search *s, Entry *e) {
+    const Grid *g = &s->grid;
+    double middle, high, turn[9], shift[3], at[9], start[9], end[9], n[3] = {0.0, 0.0, 0.0};
+    const Prism *p = &s->prisms[e->piece];
+    ends_of(s, e, &middle, &high);
+    pose_at(g, middle, turn, shift);
+    for (int k = 0; k < 3; k++) seen_from(turn, shift, e->corners + 3 * k, at + 3 * k);
+    Contact c;
+    touch(p, at, &c);
+    double apart = c.distance, far = 0.0, far_at = 0.0, loose, spread = 0.0, off = 0.0;
+    double length = station_of(g, high) - station_of(g, e->low);
+    if (e->level == POINT) {
+        for (int k = 0; k < 9; k++) start[k] = end[k] = at[k];
+    } else {
+        pose_at(g, e->low, turn, shift);
+        for (int k = 0; k < 3; k++) seen_from(turn, shift, e->corners + 3 * k, start + 3 * k);
+        pose_at(g, high, turn, shift);
+        for (int k = 0; k < 3; k++) seen_from(turn, shift, e->corners + 3 * k, end + 3 * k);
+    }
+    for (int k = 0; k < 3; k++) {
+        double here = dot(at + 3 * k, at + 3 * k);
+        far_at = most_of(far_at, here);
+        far = most_of(far, most_of(here, most_of(dot(start + 3 * k, start + 3 * k), dot(end + 3 * k, end + 3 * k))));
+    }
+    far_at = root(far_at);
+    if (e->level != POINT) off = deviation(g, e->low, e->level < -1 ? -1 : e->level, root(far) + length);
+    if (apart > 0.0) {
+        for (int i = 0; i < 3; i++)
+            n[i] = (c.weight[0] * at[i] + c.weight[1] * at[3 + i] + c.weight[2] * at[6 + i] - c.on_prism[i]) / apart;
+        double nearest = INF, slow = INF, fast = -INF;
+        for (int k = 0; k < 3; k++) {
+            double first = dot(n, start + 3 * k), last = dot(n, end + 3 * k), moved = last - first;
+            nearest = least_of(nearest, least_of(first, last));
+            slow = least_of(slow, moved); fast = most_of(fast, moved);
+        }
+        spread = fast - slow;
+        e->least = most_of(e->least, nearest - reach_along(p, n) - off);
+    }
+    double upper = apart;
+    int on_node = e->level == POINT || middle == (double)(int64_t)middle;
+    if (!on_node && apart > 0.0) upper += deviation(g, (double)cell_of(g, middle), 0, far_at);
+    double where = station_of(g, middle);
+    better(&s->part, s->number, upper, e->owner, e->piece, where);
+    if (s->with_bins) better(&s->stretch, bin_of(s, e->corners, middle), upper, e->owner, e->piece, where);
+    if (!alive(s, e)) return;
+    double longest = 0.0;
+    int side = 0;
+    for (int k = 0; k < 3; k++) {
+        const double *a = e->corners + 3 * k, *b = e->corners + 3 * (k == 2 ? 0 : k + 1);
+        double d[3] = {b[0] - a[0], b[1] - a[1], b[2] - a[2]}, square = dot(d, d);
+        if (square > longest) { longest = square; side = k; }
+    }
+    longest = root(longest);
+    loose = apart - e->least;
+    if ((spread > 0.5 * loose && longest > length) || (off > s->fine && e->level <= 0 && longest > 1.0)) {
+        int next = side == 2 ? 0 : side + 1;
+        Entry first = *e, second = *e;
+        for (int i = 0; i < 3; i++) {
+            double half = e->corners[3 * side + i] + 0.5 * (e->corners[3 * next + i] - e->corners[3 * side + i]);
+            first.corners[3 * next + i] = half;
+            second.corners[3 * side + i] = half;
+        }
+        heap_push(&s->heap, &first);
+        heap_push(&s->heap, &second);
+    } else if (e->level != POINT && e->level > -40) {
+        Entry late = *e;
+        e->level -= 1;
+        late.level = e->level;
+        late.low = e->low + width_of(e->level);
+        heap_push(&s->heap, e);
+        if (late.low < (double)g->cells) heap_push(&s->heap, &late);
+    }
+}
+
+/* Find the least distance of one body to each part over all poses of a grid.
+ *
+ * counts: cells, pieces, parts, clusters, bins (0: no further witnesses), capacity, most judged of a part,
+ *         most judged with bins.
+ * goal: tolerance, prune, fine, reach, within, loose, bin.
+ * Returns the number judged, -1 if the workspace is too small, -2 if the bounds do not close.
+ */
+EXPORT int64_t search(const int64_t *counts, const double *goal, const double *nodes, const double *turn,
+                      const double *shift, const double *constant, const double *growth,
+                      const int64_t *level_start, const double *lengths, const double *yz, const int64_t *yz_start,
+                      const double *corners, const int64_t *cluster_part, const int64_t *cluster_first,
+                      const double *centre, const double *radius, double *part_distance, int64_t *part_owner,
+                      int64_t *part_piece, double *part_station, double *bin_distance, int64_t *bin_owner,
+                      int64_t *bin_piece, double *bin_station, void *entries, void *heap, int64_t *unused,
+                      double *workspace) {
+    Search s;
+    Prism *prisms = (Prism *)workspace;
+    s.grid.cells = counts[0]; s.grid.nodes = nodes; s.grid.turn = turn; s.grid.shift = shift;
+    s.grid.constant = constant; s.grid.growth = growth; s.grid.level_start = level_start;
+    s.pieces = counts[1]; s.prisms = prisms;
+    s.body_low = INF; s.body_high = -INF;
+    for (int64_t k = 0; k < s.pieces; k++) {
+        make_prism(&prisms[k], lengths[2 * k], lengths[2 * k + 1], yz + 2 * yz_start[k],
+                   (int)(yz_start[k + 1] - yz_start[k]));
+        s.body_low = least_of(s.body_low, prisms[k].low[2]);
+        s.body_high = most_of(s.body_high, prisms[k].high[2]);
+    }
+    s.corners = corners; s.cluster_first = cluster_first;
+    s.tolerance = goal[0]; s.prune = goal[1]; s.fine = goal[2]; s.reach = goal[3]; s.within = goal[4];
+    s.loose = goal[5]; s.bin = goal[6];
+    s.bins = counts[4];
+    s.part.distance = part_distance; s.part.owner = part_owner; s.part.piece = part_piece;
+    s.part.station = part_station;
+    s.stretch.distance = bin_distance; s.stretch.owner = bin_owner; s.stretch.piece = bin_piece;
+    s.stretch.station = bin_station;
+    s.heap.entries = entries; s.heap.heap = heap; s.heap.unused = unused; s.heap.capacity = counts[5];
+    int64_t clusters = counts[3], total = 0, step = 1 << FIRST_LEVEL, c = 0;
+    while (c < clusters) {
+        s.number = cluster_part[c];
+        s.with_bins = s.bins > 0;
+        s.heap.count = s.heap.fresh = s.heap.free_count = 0; s.heap.full = 0;
+        s.judged = s.hunted = 0;
+        for (; c < clusters && cluster_part[c] == s.number; c++) {
+            for (int64_t low = 0; low < s.grid.cells; low += step)
+                put_cluster(&s, c, centre + 3 * c, radius[c], (double)low, FIRST_LEVEL);
+            put_cluster(&s, c, centre + 3 * c, radius[c], 0.0, POINT);
+            put_cluster(&s, c, centre + 3 * c, radius[c], (double)s.grid.cells, POINT);
+        }
+        while (s.heap.count && s.heap.heap[0].key < useful(&s)) {
+            Entry e;
+            heap_pop(&s.heap, &e);
+            if (!alive(&s, &e)) continue;
+            if (e.piece < 0) open_cluster(&s, &e);
+            else {
+                judge(&s, &e);
+                s.judged++;
+                if (s.part.distance[s.number] < s.tolerance) s.hunted++;
+                if (s.with_bins && s.judged > counts[7]) s.with_bins = 0;
+                if (s.judged > counts[6]) return -2;
+            }
+            if (s.heap.full) return -1;
+        }
+        if (s.heap.full) return -1;
+        total += s.judged;
+    }
+    return total;
+}
+
+EXPORT int64_t entry_bytes(void) { return (int64_t)sizeof(Entry); }
+EXPORT int64_t prism_bytes(void) { return (int64_t)sizeof(Prism); }
+EXPORT int64_t head_bytes(void) { return (int64_t)sizeof(Head); }
