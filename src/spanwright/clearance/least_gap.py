@@ -239,6 +239,8 @@ class _Find:
     owner: int
     piece: int
     station: float
+    origin: FloatArray  # of the body at this station, and its axes
+    axes: FloatArray
     contact: ds.Contact  # of one triangle
     is_minimum: bool  # the gap rises to both sides of the station
 
@@ -294,7 +296,7 @@ def _polish(prepared: Prepared, body: int, targets: Targets, found: Candidates) 
     for k in range(m):
         contact = ds.triangle_prism(prepared.pieces[body][found.piece[k]].solid, seen[k : k + 1])
         place = int(found.owner[k]), int(found.piece[k]), float(middle[k])
-        finds.append(_Find(body, *place, contact, bool(rises[k].all())))
+        finds.append(_Find(body, *place, at.origin[k], at.axes[k], contact, bool(rises[k].all())))
     return finds
 
 
@@ -355,11 +357,10 @@ def _part_point(one: _Find, targets: Targets) -> FloatArray:
 def _witness(prepared: Prepared, shape: Shape, targets: Targets, one: _Find) -> Witness:
     line, vehicle = prepared.line, prepared.vehicle
     body = vehicle.bodies[one.body]
-    at = poses(line, body, np.array([one.station]))
     gap = float(one.contact.distance[0])
     on_body = one.contact.on_prism[0]
     on_part = _part_point(one, targets)
-    toward = at.axes[0] @ (on_part - at.origin[0]) - on_body
+    toward = one.axes @ (on_part - one.origin) - on_body
     seen = toward / gap if gap > 0 else np.zeros(3)
     piece = prepared.pieces[one.body][one.piece]
     return Witness(
@@ -373,9 +374,9 @@ def _witness(prepared: Prepared, shape: Shape, targets: Targets, one: _Find) -> 
         part_point=on_part,
         triangle=int(targets.triangle[one.owner]),
         weights=one.contact.weights[0],
-        normal=seen @ at.axes[0],
+        normal=seen @ one.axes,
         side=side_of(seen) if gap > 0 else side_of(_from_middle(piece.solid, on_body)),
-        surveyed=bool(is_surveyed(line, body, at.station)[0]),
+        surveyed=bool(is_surveyed(line, body, np.array([one.station]))[0]),
         beyond_reach=False,
     )
 
