@@ -8,7 +8,7 @@ and the plan is derived again.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import dataclass, field, fields, is_dataclass
 from fractions import Fraction
 from typing import Any
 
@@ -21,10 +21,12 @@ from spanwright.clearance import stage as clearance
 from spanwright.clearance.given import ClearanceInput
 from spanwright.clearance.searching import HeldGap
 from spanwright.clearance.suspects import Trust, suspect_shifts
+from spanwright.drawings.printer import Printer
 from spanwright.drawings.speech import Words
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs
 from spanwright.findings import Finding
+from spanwright.parts.given import PartsInput
 from spanwright.structures import stage as structures
 from spanwright.structures.given import StructuresInput
 from spanwright.survey import stage as survey
@@ -55,6 +57,10 @@ class Job:
         The bridge; None if only a survey is wanted.
     clearance : ClearanceInput or None
         Vehicles and margins; None if only a structure is wanted.
+    parts : PartsInput or None
+        The board to open, units, settings; None without a bridge.
+    printer : Printer
+        Paper, and what the calibration print measured.
     """
 
     name: str
@@ -66,6 +72,8 @@ class Job:
     lines: tuple[LineInput, ...]
     structures: StructuresInput | None = None
     clearance: ClearanceInput | None = None
+    parts: PartsInput | None = None
+    printer: Printer = field(default_factory=Printer)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -405,7 +405,7 @@ def fit_plan(
         unseen=both[: len(state_value)],
         unseen_elements=both[len(state_value) :],
         stations=Derived(o.stations, station_jac),
-        residuals=-r,
+        residuals=r,
         choices=replace(choices, unseen=both.shape[1]),
     )
 

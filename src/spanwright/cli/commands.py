@@ -86,7 +86,14 @@ def _unwritten(why: str) -> FileFormatError:
     )
 
 
-def _lines(lines: list[str]) -> None:
+def print_lines(lines: list[str]) -> None:
+    """Write lines to the standard output, with control characters spelt out.
+
+    Parameters
+    ----------
+    lines : list of str
+        What to write.
+    """
     put(shown("\n".join(lines), keep="\n") + "\n")
 
 
@@ -128,7 +135,7 @@ def new(directory: str) -> int:
         )
     job, sheet = new_job(directory)
     try:
-        _lines(
+        print_lines(
             [
                 reading_sheets(load_job(job)),
                 f"Made {job}: a small complete job. Put your own measurements in its place.",
@@ -155,7 +162,7 @@ def sheets(job: str) -> int:
     int
         Exit status.
     """
-    _lines(reading_sheets(load_job(job)).removesuffix("\n").split("\n"))
+    print_lines(reading_sheets(load_job(job)).removesuffix("\n").split("\n"))
     return CLEAR
 
 
@@ -175,9 +182,9 @@ def demo(*, as_json: bool) -> int:
     with resources.as_file(resources.files("spanwright.files").joinpath("demo", "job.toml")) as path:
         job = load_job(path)
         place = path
-    plan = _derived(job, "check")
+    plan = derived(job, "check")
     if not as_json:
-        _lines(
+        print_lines(
             [
                 "The example job: one line climbs over another on kit girders under a curve. All of it is"
                 " made up.",
@@ -206,9 +213,9 @@ def show(verb: str, job: str, *, as_json: bool) -> int:
     int
         Exit status.
     """
-    asked = _as_far_as(load_job(job), verb, Path(job))
+    asked = as_far_as(load_job(job), verb, Path(job))
     try:
-        plan = _derived(asked, verb)
+        plan = derived(asked, verb)
     except SpanwrightError as problem:
         if problem.code in _WAY_OUT:
             problem.add_note(_WAY_OUT[problem.code].format(job=typed(job)))
@@ -217,9 +224,9 @@ def show(verb: str, job: str, *, as_json: bool) -> int:
     return status(verb, plan)
 
 
-def _as_far_as(job: Job, verb: str, path: Path) -> Job:
+def as_far_as(job: Job, verb: str, path: Path) -> Job:
     """Return the job without what the verb does not need; refuse a stage that it has nothing for."""
-    if verb in ("structures", "clearance") and job.structures is None:
+    if verb in ("structures", "clearance", "book") and job.structures is None:
         raise InputError(
             "this job has no bridge yet",
             code="JO070",
@@ -237,7 +244,7 @@ def _as_far_as(job: Job, verb: str, path: Path) -> Job:
     return replace(job, clearance=None) if verb == "structures" else job
 
 
-def _derived(job: Job, verb: str) -> Plan:
+def derived(job: Job, verb: str) -> Plan:
     """Derive the plan; on a terminal show how far it is."""
     with progress(_WORKING[verb]) as tell:
         return derive(job, each=on_all_cores(tell))
@@ -268,7 +275,7 @@ def _print(verb: str, plan: Plan, *, as_json: bool) -> None:
         stages = STAGES if verb == "check" else (verb,)
         put(write_json(plan_document(plan, k=coverage(plan), stages=stages, advices=advices(plan))))
     else:
-        _lines(plain([check_text.title(plan), *text_of(verb, plan)]))
+        print_lines(plain([check_text.title(plan), *text_of(verb, plan)]))
 
 
 def text_of(verb: str, plan: Plan) -> list[Block]:
@@ -308,12 +315,12 @@ def text_of(verb: str, plan: Plan) -> list[Block]:
         notes = clearance_text.advice_text(plan, advices(plan), say) + notes
     rest = body[len(head) :]
     if verb in ("alignment", "structures"):
-        head = [*clearance_text.not_ready(plan), *head, *_still_in(plan)]
+        head = [*clearance_text.not_ready(plan), *head, *still_in(plan)]
     space = [""] if rest[:1] != [""] else []
     return [*head, "", *check_text.legend(say), *space, *rest, *notes]
 
 
-def _still_in(plan: Plan) -> list[str]:
+def still_in(plan: Plan) -> list[str]:
     """Return the line that says that the numbers rest on suspect readings."""
     count = len(plan.survey.suspects)
     if not count:

@@ -58,16 +58,16 @@ def build_app() -> App:
         suppress_keyboard_interrupt=False,
     )
     commands: tuple[Callable[..., int], ...] = (
-        new, sheets, check, survey, alignment, structures, clearance, demo,
+        new, sheets, check, survey, alignment, structures, clearance, parts, drawings, build, book, demo,
     )  # fmt: skip
     for place, command in enumerate(commands):
         app.command(command, sort_key=place)
     return app
 
 
-def _commands() -> Any:
+def _commands(name: str = "commands") -> Any:
     """Import what does the work; it needs a tenth of a second or more."""
-    return importlib.import_module("spanwright.cli.commands")
+    return importlib.import_module(f"spanwright.cli.{name}")
 
 
 def new(directory: Annotated[str, Parameter(name="DIR", help="Folder to make.")], /) -> int:
@@ -103,6 +103,28 @@ def structures(job: _JobArgument, /, *, json: _JsonFlag = False) -> int:
 def clearance(job: _JobArgument, /, *, json: _JsonFlag = False) -> int:
     """Print the gap of each vehicle to each part, with its verdict."""
     return int(_commands().show("clearance", job, as_json=json))
+
+
+def parts(job: _JobArgument, /) -> int:
+    """Print what to buy, cut, trim and make, and how each piece is put right."""
+    return int(_commands("making_commands").show_made("parts", job))
+
+
+def drawings(job: _JobArgument, /) -> int:
+    """List the patterns, gauges and drawings, with their pages."""
+    return int(_commands("making_commands").show_made("drawings", job))
+
+
+def build(job: _JobArgument, /) -> int:
+    """Print the steps in order, with what waits for what."""
+    return int(_commands("making_commands").show_made("build", job))
+
+
+def book(
+    job: _JobArgument, /, *, out: Annotated[str, Parameter(help="Folder to write into.", show_default=False)]
+) -> int:
+    """Write the build book as PDF, and beside it every pattern and table."""
+    return int(_commands("making_commands").book(job, out))
 
 
 def demo(*, json: _JsonFlag = False) -> int:

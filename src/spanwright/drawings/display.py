@@ -30,6 +30,7 @@ class Role(Enum):
     HIDDEN = "hidden"
     DIMENSION = "dimension"
     FINE = "fine"
+    JOIN = "join"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,6 +62,7 @@ STROKES: dict[Role, Stroke] = {
     Role.HIDDEN: Stroke(width=0.18, dash=(2.4, 1.2), meaning="hidden edge"),
     Role.DIMENSION: Stroke(width=0.13, meaning="dimension"),
     Role.FINE: Stroke(width=0.13, meaning=""),
+    Role.JOIN: Stroke(width=0.18, dash=(0.4, 1.4), meaning="two pages join here"),
 }
 
 
@@ -161,7 +163,7 @@ class Sheet:
     twin : str
         Title of the sheet that is its mirror image; empty if there is none.
     scale : float
-        Drawn size over model size; 1 if true. [1]
+        Drawn size over model size; 1 if true, 0 for what is not to scale. [1]
     notes : tuple of str
         What stands beneath it: how it is used, cautions.
     """

@@ -7,7 +7,7 @@ spelt out, never dropped.
 from __future__ import annotations
 
 import unicodedata
-from functools import cache
+from functools import cache, lru_cache
 
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
@@ -41,6 +41,27 @@ def face(*, bold: bool = False) -> str:
     return name
 
 
+def one_line(text: str) -> str:
+    """Return a text without the signs that control a line rather than stand in it.
+
+    Parameters
+    ----------
+    text : str
+        Any text.
+
+    Returns
+    -------
+    str
+        Line ends and tabs are blanks; marks of direction and half signs are gone.
+    """
+    if text.isprintable():
+        return text
+    unseen = ("Cc", "Cf", "Cs", "Zl", "Zp")
+    kept = (sign if unicodedata.category(sign) not in unseen else " " * sign.isspace() for sign in text)
+    return "".join(kept)
+
+
+@lru_cache(maxsize=65_536)
 def spelt(text: str) -> str:
     """Return a text with every sign that the face lacks spelt in signs that it has.
 
@@ -52,11 +73,12 @@ def spelt(text: str) -> str:
     Returns
     -------
     str
-        Letters without their accents where the face has only those, else ``?``.
+        Letters without their accents where the face has only those, else ``?``; signs that control the
+        line, such as a tab, are left out or become a blank.
     """
     known = _face(PLAIN).face.charToGlyph
     found = []
-    for sign in text:
+    for sign in one_line(text):
         if ord(sign) in known:
             found.append(sign)
             continue
@@ -82,7 +104,12 @@ def width(text: str, size: float, *, bold: bool = False) -> float:
     float
         Width. [mm]
     """
-    return float(pdfmetrics.stringWidth(spelt(text), face(bold=bold), size))
+    return _unit_width(text, bold=bold) * size
+
+
+@lru_cache(maxsize=65_536)  # the same words are measured again and again while a page is laid out
+def _unit_width(text: str, *, bold: bool) -> float:
+    return float(pdfmetrics.stringWidth(spelt(text), face(bold=bold), 1.0))
 
 
 def wrapped(text: str, size: float, most: float, *, bold: bool = False) -> list[str]:
@@ -95,20 +122,31 @@ def wrapped(text: str, size: float, most: float, *, bold: bool = False) -> list[
     size : float
         Font size. [mm]
     most : float
-        Widest line; a single word may be wider. [mm]
+        Widest line; only a single letter may be wider. [mm]
     bold : bool
         In the bold face.
 
     Returns
     -------
     list of str
-        Lines; one empty line for an empty text.
+        Lines; one empty line for an empty text. A word that is too wide is broken where it must be.
     """
     lines = [""]
-    for word in text.split():
+    words = [part for word in text.split() for part in _broken(word, size, most, bold=bold)]
+    for word in words:
         longer = f"{lines[-1]} {word}".strip()
         if lines[-1] and width(longer, size, bold=bold) > most:
             lines.append(word)
         else:
             lines[-1] = longer
     return lines
+
+
+def _broken(word: str, size: float, most: float, *, bold: bool) -> list[str]:
+    """Break one word into parts that fit a width."""
+    parts = []
+    while len(word) > 1 and width(word, size, bold=bold) > most:
+        fit = next((n for n in range(len(word) - 1, 1, -1) if width(word[:n], size, bold=bold) <= most), 1)
+        parts.append(word[:fit])
+        word = word[fit:]
+    return [*parts, word]

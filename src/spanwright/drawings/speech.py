@@ -308,14 +308,18 @@ class Speech:
         str
             Such as ``bent, span A, aisle`` or ``bent, footing of aisle column``.
         """
-        *names, last = key.split("/")
-        if not names:  # the builder's own name, whatever it says
-            return last
-        thing, _, side = last.rpartition(" ")
+        names = key.split("/")
+        if len(names) == 1:  # the builder's own name, whatever it says
+            return key
+        return ", ".join([names[0], *(self._sided(name) for name in names[1:])])
+
+    def _sided(self, name: str) -> str:
+        """Put the builder's word for a side before the thing that it tells apart."""
+        thing, _, side = name.rpartition(" ")
         if thing and side in ("left", "right"):
             before, _, noun = thing.rpartition(" ")
-            last = f"{before} {self.side(side)} {noun}".strip()
-        return ", ".join([*names, self.side(last)])
+            return f"{before} {self.side(side)} {noun}".strip()
+        return self.side(name)
 
     def text(self, text: str) -> str:
         """Put the builder's words into a text of a finding or an advice.

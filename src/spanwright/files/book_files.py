@@ -48,7 +48,7 @@ def write_book(
     target = Path(folder)
     if target.is_symlink():
         target = target.resolve()
-    _is_free(target)
+    is_free(target)
     staged = None
     try:
         staged = Path(tempfile.mkdtemp(prefix=f".{target.name}.", suffix=".part", dir=target.parent))
@@ -86,8 +86,20 @@ def _write(path: Path, content: bytes) -> None:
         os.fsync(file.fileno())
 
 
-def _is_free(target: Path) -> None:
-    """Refuse a folder that holds what no earlier book wrote."""
+def is_free(folder: str | Path) -> None:
+    """Refuse a folder that holds what no earlier book wrote.
+
+    Parameters
+    ----------
+    folder : str or Path
+        The folder that a book is to be written into.
+
+    Raises
+    ------
+    FileFormatError
+        If it is a file, or holds files of somebody else or that were changed since.
+    """
+    target = Path(folder)
     if not target.exists():
         return
     if not target.is_dir():

@@ -22,6 +22,7 @@ from spanwright.files.builders.clearance import build_clearance
 from spanwright.files.builders.context import Context
 from spanwright.files.builders.gathered import Gathered
 from spanwright.files.builders.lines import build_lines, size_lines
+from spanwright.files.builders.making.parts import build_parts, build_printer
 from spanwright.files.builders.marks import build_datum, build_marks
 from spanwright.files.builders.readings import build_readings, check_marks
 from spanwright.files.builders.structures import build_structures
@@ -228,6 +229,7 @@ def build_job(source: Source, table: JobTable) -> Job:
     lines = build_lines(ctx, table.lines, sized, table.survey, marks=marks, datum=datum)
     structures = build_structures(ctx, table, layers, marks, k=k)
     clearance = build_clearance(ctx, table, k=k, gauge=gauge)
+    parts = build_parts(ctx, table, lines)
     return Job(
         name=table.name,
         scale=ctx.scale,
@@ -244,6 +246,8 @@ def build_job(source: Source, table: JobTable) -> Job:
         lines=lines,
         structures=structures,
         clearance=clearance,
+        parts=parts,
+        printer=build_printer(ctx, table),
     )
 
 

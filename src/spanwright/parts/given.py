@@ -77,6 +77,10 @@ class Subroadbed:
         Two marks beside which the pilot holes are drilled; empty to choose them.
     obstructions : tuple of Obstruction
         What the saw must not meet.
+    every : float
+        Distance of the ordinates along the rail. [mm]
+    whole : float
+        Pilot holes stand a whole number of these off the rail. [mm]
     """
 
     thickness: Size
@@ -89,6 +93,8 @@ class Subroadbed:
     edge_right: float = float("inf")
     pilots: tuple[str, ...] = ()
     obstructions: tuple[Obstruction, ...] = ()
+    every: float = 25.0
+    whole: float = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,20 +7,22 @@ from dataclasses import replace
 from spanwright.estimation import derived as dv
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs, size
-from spanwright.structures.given import StructuresInput, SupportKind
+from spanwright.structures.given import StructuresInput, Support, SupportKind
 from spanwright.structures.heights import SpanHeights
 from spanwright.structures.members import (
     Pose,
+    Template,
     block_template,
     cap_template,
     column_template,
     girder_template,
     handrail_template,
+    taper_template,
     ties_template,
 )
 from spanwright.structures.shapes import Shape
 from spanwright.structures.spans import SpanAxis, point_on_span
-from spanwright.structures.supports import CAP_OVERHANG, FittedSupport
+from spanwright.structures.supports import CAP_OVERHANG, Cut, FittedSupport, ShaftSizes, shaft_sizes
 
 PLATE = 0.4
 HANDRAIL_POSTS = 8.0
@@ -100,6 +102,16 @@ def span_shapes(
     return shapes
 
 
+def _shaft_template(support: Support, cut: Cut, shaft: ShaftSizes) -> tuple[Template, dict[str, Derived]]:
+    """Return a shaft's or column's template and its sizes."""
+    sizes = {"deep": shaft.foot_along, "wide": shaft.foot_across, "height": cut.built}
+    if support.kind is SupportKind.STRADDLE_BENT:
+        return column_template(PLATE), sizes
+    if support.batter == 0.0:
+        return block_template(), sizes
+    return taper_template(), sizes | {"deep_top": shaft.top_along, "wide_top": shaft.top_across}
+
+
 def support_shapes(inputs: Inputs, fitted: FittedSupport, top: Derived) -> list[Shape]:
     """Return the parts of one support.
 
@@ -127,21 +139,20 @@ def support_shapes(inputs: Inputs, fitted: FittedSupport, top: Derived) -> list[
         return Pose(x=x, y=y, z=z, ahead_x=ahead[0], ahead_y=ahead[1], slope=nil, roll=nil)
 
     footing = size(inputs, support.footing) if support.footing else nil
-    deep = size(inputs, support.shaft_along) if support.shaft_along else wide_along
     wide = size(inputs, support.shaft_across or support.cap_across or support.cap_along)
     shapes = []
     bent = support.kind is SupportKind.STRADDLE_BENT
     names = ("shaft",) if not bent else ("column left", "column right")
     for name, centre, cut in zip(names, place.columns, fitted.cuts, strict=True):
-        template = column_template(PLATE) if bent else block_template()
-        sizes = {"deep": deep, "wide": wide, "height": cut.built}
+        shaft = shaft_sizes(support, inputs, cut)
+        template, sizes = _shaft_template(support, cut, shaft)
         shapes.append(
             template.place(f"{support.name}/{name}", pose(centre[0], centre[1], cut.base + footing), sizes)
         )
         if support.footing:
-            foot = {"deep": deep + 2.0, "wide": wide + 2.0, "height": footing}
+            foot = {"deep": shaft.foot_along + 2.0, "wide": shaft.foot_across + 2.0, "height": footing}
             if bent:
-                foot = {"deep": deep + 2.0, "wide": wide, "height": footing}
+                foot["wide"] = wide
             shapes.append(
                 block_template().place(
                     f"{support.name}/footing of {name}", pose(centre[0], centre[1], cut.base), foot

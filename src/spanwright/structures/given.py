@@ -23,6 +23,13 @@ class CapForm(Enum):
     LEVEL = "level with the girders"
 
 
+class TrimEnd(Enum):
+    """Which end of a kit's shaft is cut off."""
+
+    TOP = "top"
+    FOOT = "foot"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Span:
     """One straight deck-girder span: two girders, four bearings.
@@ -110,11 +117,15 @@ class Support:
     footing : Size or None
         Thickness of the footing.
     shaft_along : Size or None
-        Shaft or column size along the upper line.
+        Shaft or column size along the upper line; of a battered shaft at its top as it comes.
     shaft_across : Size or None
-        Shaft or column size across.
+        Shaft or column size across, taken at the same place.
     stock : Size or None
         Height of the kit's shaft before trimming.
+    batter : float
+        Run over rise of each face of the shaft, which tapers towards its top; 0 for upright faces. [1]
+    trim : TrimEnd
+        Which end of the kit's shaft is cut off.
     cut : str
         Base input (value 0) of how truly the shaft is cut.
     form : CapForm
@@ -145,6 +156,8 @@ class Support:
     shaft_along: Size | None = None
     shaft_across: Size | None = None
     stock: Size | None = None
+    batter: float = 0.0
+    trim: TrimEnd = TrimEnd.FOOT
     cut: str = ""
     form: CapForm = CapForm.UNDER
     clear_left: Size | None = None

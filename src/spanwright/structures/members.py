@@ -90,6 +90,31 @@ class Template:
         corners = [[along[i], left[j], up[k]] for k in (0, 1) for j in (0, 1) for i in (0, 1)]
         self._add(np.array(corners), _BOX)
 
+    def taper(
+        self,
+        foot: tuple[FloatArray, FloatArray],
+        top: tuple[FloatArray, FloatArray],
+        up: tuple[FloatArray, FloatArray],
+    ) -> None:
+        """Add a block that tapers evenly from its foot to its top, centred on along = left = 0.
+
+        Parameters
+        ----------
+        foot : tuple of ndarray
+            Its full sizes along and to the left, at the foot. [mm]
+        top : tuple of ndarray
+            The same at the top. [mm]
+        up : tuple of ndarray
+            From and to, upward. [mm]
+        """
+        corners = [
+            [along * (i - 0.5), left * (j - 0.5), up[k]]
+            for k, (along, left) in enumerate((foot, top))
+            for j in (0, 1)
+            for i in (0, 1)
+        ]
+        self._add(np.array(corners), _BOX)
+
     def stud(self, along: FloatArray, left: FloatArray, up: FloatArray, radius: float, height: float) -> None:
         """Add a rivet or bolt head: a six-sided cone on a face, pointing up (or down, height negative).
 
@@ -376,6 +401,24 @@ def block_template() -> Template:
     t.box(
         (t.length(deep=-0.5), t.length(deep=0.5)),
         (t.length(wide=-0.5), t.length(wide=0.5)),
+        (t.length(), t.length(height=1.0)),
+    )
+    return t
+
+
+def taper_template() -> Template:
+    """Return a block whose four faces lean in by the same batter, foot on up = 0, centred.
+
+    Returns
+    -------
+    Template
+        Sizes ``deep`` (along) and ``wide`` (left to right) at the foot, ``deep_top``, ``wide_top`` at the
+        top, ``height``.
+    """
+    t = Template(("deep", "wide", "deep_top", "wide_top", "height"))
+    t.taper(
+        (t.length(deep=1.0), t.length(wide=1.0)),
+        (t.length(deep_top=1.0), t.length(wide_top=1.0)),
         (t.length(), t.length(height=1.0)),
     )
     return t

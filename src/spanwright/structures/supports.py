@@ -16,7 +16,7 @@ from spanwright.estimation import derived as dv
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs, Size, size
 from spanwright.findings import Finding, Severity
-from spanwright.structures.given import CapForm, StructuresInput, Support, SupportKind
+from spanwright.structures.given import CapForm, StructuresInput, Support, SupportKind, TrimEnd
 from spanwright.structures.heights import Bearing
 from spanwright.structures.room import Cap, Footprint, Seat, find_room, room_findings
 from spanwright.structures.spans import SpanAxis
@@ -24,6 +24,8 @@ from spanwright.survey.stage import AdjustedSurvey
 
 #: Cut sizes are rounded down to this. [mm]
 CUT_STEP = 0.1
+#: A shaft this much wider than its cap is flush with it: no knife or file shows less. [mm]
+FLUSH = 0.01
 #: How far a bent's cap reaches beyond its columns. [mm]
 CAP_OVERHANG = 1.0
 
@@ -54,6 +56,28 @@ class Cut:
     length: float
     trimmed: Derived | None
     built: Derived
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ShaftSizes:
+    """Plan sizes of a shaft at its two ends, as they are once it is cut.
+
+    Parameters
+    ----------
+    top_along : Derived
+        At the top, along the upper line.
+    top_across : Derived
+        At the top, across.
+    foot_along : Derived
+        At the foot, along.
+    foot_across : Derived
+        At the foot, across.
+    """
+
+    top_along: Derived
+    top_across: Derived
+    foot_along: Derived
+    foot_across: Derived
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -242,6 +266,7 @@ def fit_support(
     findings = [
         *room_findings(support, given, inputs.sds, seats, between=between),
         *_cut_findings(cuts),
+        *_cap_findings(support, inputs, cuts[0]),
     ]
     return FittedSupport(
         given=support,
@@ -294,6 +319,43 @@ def cap_length(support: Support, inputs: Inputs, place: Footprint) -> Derived:
     return size(inputs, support.cap_across or support.shaft_across or support.cap_along)
 
 
+def shaft_sizes(support: Support, inputs: Inputs, cut: Cut) -> ShaftSizes:
+    """Return how wide a shaft is at its two ends once it is cut.
+
+    A battered shaft is measured at its top as it comes. Trimmed at the foot it keeps that top; trimmed at
+    the top, the new top lies lower down, where it is wider.
+
+    Parameters
+    ----------
+    support : Support
+        As given.
+    inputs : Inputs
+        The base inputs.
+    cut : Cut
+        The shaft's length and what comes off.
+
+    Returns
+    -------
+    ShaftSizes
+        Widths at top and foot.
+
+    Notes
+    -----
+    With batter b (run over rise, each face) a length h makes ``2 b h`` in width.
+    """
+    along = size(inputs, support.shaft_along or support.cap_along)
+    across = size(inputs, support.shaft_across or support.cap_across or support.cap_along)
+    if support.batter == 0.0:
+        return ShaftSizes(top_along=along, top_across=across, foot_along=along, foot_across=across)
+    if support.trim is TrimEnd.TOP and cut.trimmed is not None:
+        wider = cut.trimmed * (2.0 * support.batter)
+        along, across = along + wider, across + wider
+    spread = cut.built * (2.0 * support.batter)
+    return ShaftSizes(
+        top_along=along, top_across=across, foot_along=along + spread, foot_across=across + spread
+    )
+
+
 def _top_at(place: Footprint, tops: list[Derived]) -> Callable[[Derived], Derived]:
     """Height of the cap's top at a distance to the left of its middle; straight from column to column."""
     if len(tops) == 1:
@@ -330,6 +392,36 @@ def _cut_findings(cuts: list[Cut]) -> list[Finding]:
                     value=float(cut.trimmed.value),
                     limit=0.0,
                     remedy="Stand it on a plinth, or pack more than the packing layer allows",
+                )
+            )
+    return found
+
+
+def _cap_findings(support: Support, inputs: Inputs, cut: Cut) -> list[Finding]:
+    """Say where a cap is narrower than the shaft that it lies on; a bent's cap is not meant to cover."""
+    if support.kind is SupportKind.STRADDLE_BENT:
+        return []
+    shaft = shaft_sizes(support, inputs, cut)
+    caps = {
+        "along": (size(inputs, support.cap_along), shaft.top_along),
+        "across": (size(inputs, support.cap_across or support.cap_along), shaft.top_across),
+    }
+    found = []
+    for way, (cap, top) in caps.items():
+        over = float((top - cap).value)
+        if over > FLUSH:
+            wide = float(top.value)
+            found.append(
+                Finding(
+                    code="ST123",
+                    severity=Severity.WARNING,
+                    where=cut.id,
+                    text=(
+                        f"the shaft is {wide:.2f} mm {way} the line at its top, {over:.2f} mm more than its cap"
+                    ),
+                    value=wide,
+                    limit=float(cap.value),
+                    remedy="A wider cap, or trim the shaft at its foot, or dress its top down to the cap",
                 )
             )
     return found

@@ -112,6 +112,51 @@ def build_structures(
     )
 
 
+def unit_names(ctx: Context, job: Job) -> tuple[tuple[str, ...], ...]:
+    """Return the spans that are joined into rigid units, as the builder listed them.
+
+    Parameters
+    ----------
+    ctx : Context
+        The loading.
+    job : Job
+        The whole file.
+
+    Returns
+    -------
+    tuple of tuple of str
+        Names of spans, each unit in station order.
+
+    Raises
+    ------
+    InputError
+        If a unit names a span that is not there or stands in another, is not of neighbours, or is of one.
+    """
+    if job.bridge is None:
+        return ()
+    order = [span.name for span in job.spans]
+    taken: set[str] = set()
+    for k, unit in enumerate(job.bridge.units):
+        keys: Keys = ("bridge", "units", k)
+        for n, name in enumerate(unit):
+            ctx.choice((*keys, n), name, order, what="there is no span of this name", code="JO082")
+            if name in taken:
+                raise ctx.source.error(
+                    (*keys, n), "this span is joined twice", code="JO082", value=name, hint="Name it once"
+                )
+            taken.add(name)
+        first = order.index(unit[0]) if unit else 0
+        if len(unit) < 2 or list(unit) != order[first : first + len(unit)]:
+            raise ctx.source.error(
+                keys,
+                "a unit joins two or more spans that follow one another",
+                code="JO082",
+                value=", ".join(unit),
+                limit="spans in the order in which they stand",
+            )
+    return job.bridge.units
+
+
 def _packing(ctx: Context, bridge: Bridge) -> Packing:
     keys: Keys = ("bridge", "packing")
     thinnest = ctx.length((*keys, "thinnest"), bridge.packing.thinnest, least=0)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from spanwright.estimation.inputs import Input, Size
 from spanwright.files.builders import sizes
 from spanwright.files.builders.context import Context, with_article
@@ -10,10 +12,12 @@ from spanwright.files.builders.tools import Measure
 from spanwright.files.schema.base import Size as SizeTable
 from spanwright.files.schema.job import Support as SupportTable
 from spanwright.files.source import Keys
-from spanwright.structures.given import CapForm, Support, SupportKind
+from spanwright.structures.given import CapForm, Support, SupportKind, TrimEnd
 from spanwright.survey.readings import Mark
 
 CUT = 0.2  # mm: how truly a shaft is cut by hand tools (common practice, no source)
+#: A face that leans by more than this, run over rise, is a slope and no pier (common practice, no source).
+MOST_BATTER = 0.25
 SET_OUT = 0.3  # mm: how truly a support is set out (common practice, no source)
 
 #: Sizes of a support: those that its kind needs, and those that it may have.
@@ -23,8 +27,8 @@ NEEDS = {
     "straddle bent": ("shaft_along", "shaft_across"),
 }
 MAY_HAVE = {
-    "abutment": ("footing", "shaft_along", "shaft_across", "stock"),
-    "pier": ("footing", "stock"),
+    "abutment": ("footing", "shaft_along", "shaft_across", "stock", "batter", "trim"),
+    "pier": ("footing", "stock", "batter", "trim"),
     "straddle bent": ("footing",),
 }
 BENT_NEEDS = {
@@ -99,6 +103,8 @@ def build_support(ctx: Context, number: int, table: SupportTable, marks: dict[st
         shaft_along=size("shaft_along", "shaft size along"),
         shaft_across=size("shaft_across", "shaft size across"),
         stock=size("stock", "height of the kit's shaft"),
+        batter=_batter(ctx, keys, table),
+        trim=TrimEnd(table.trim) if table.trim else TrimEnd.FOOT,
         cut=sizes.still_to_do(
             ctx,
             (*keys, "cut"),
@@ -141,7 +147,7 @@ def _has_what_it_needs(ctx: Context, keys: Keys, table: SupportTable) -> None:
             raise ctx.source.error(
                 keys, f"this {kind} does not say its {key}", code="JO055", limit=f'{key} = "..."'
             )
-    every = {"cap_across", "footing", "shaft_along", "shaft_across", "stock"}
+    every = {"cap_across", "footing", "shaft_along", "shaft_across", "stock", "batter", "trim"}
     for key in sorted(every - set(NEEDS[kind]) - set(MAY_HAVE[kind])):
         if getattr(table, key) is not None:
             raise ctx.source.error(
@@ -169,6 +175,40 @@ def _has_what_it_needs(ctx: Context, keys: Keys, table: SupportTable) -> None:
                 code="JO055",
                 limit=BENT_NEEDS[key],
             )
+
+
+def _batter(ctx: Context, keys: Keys, table: SupportTable) -> float:
+    """Return run over rise of each face; refuse what a shaft of this support cannot have."""
+    if table.trim is not None and table.stock is None:
+        raise ctx.source.error(
+            (*keys, "trim"),
+            "only a kit's shaft is trimmed, and this support does not say its stock",
+            code="JO080",
+            value=table.trim,
+            hint='Add stock = "...", the height of the shaft as it comes, or leave trim out',
+        )
+    if table.batter is None:
+        return 0.0
+    here: Keys = (*keys, "batter")
+    if table.shaft_along is None or table.shaft_across is None:
+        raise ctx.source.error(
+            here,
+            "a battered shaft needs its own sizes, taken at its top as it comes",
+            code="JO080",
+            value=table.batter,
+            limit='shaft_along = "..." and shaft_across = "..."',
+        )
+    batter = math.tan(ctx.angle(here, table.batter))
+    if not 0.0 <= batter <= MOST_BATTER:
+        raise ctx.source.error(
+            here,
+            "this batter cannot be meant",
+            code="JO081",
+            value=table.batter,
+            limit=f"0 to 1:{1.0 / MOST_BATTER:g}, how far each face leans in for its height",
+            hint='Write "1:24" for 1 sideways in 24 of height',
+        )
+    return batter
 
 
 def _bases(ctx: Context, keys: Keys, table: SupportTable) -> None:

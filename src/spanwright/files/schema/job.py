@@ -93,6 +93,7 @@ class Bridge(Table):
     tie_overhang: Quantity
     tie_width: Quantity
     tie_pitch: Quantity
+    units: tuple[Names, ...] = ()
     spacing: Size | None = None
     flange: Size | None = None
     shoe: Size | None = None
@@ -116,6 +117,8 @@ class Support(Table):
     shaft_along: Size | None = None
     shaft_across: Size | None = None
     stock: Size | None = None
+    batter: Quantity | None = None
+    trim: Literal["top", "foot"] | None = None
     form: Literal["under the bearings", "level with the girders"] | None = None
     clear: BySide | None = None
     turn: Quantity | None = None
@@ -169,13 +172,27 @@ class Section(Table):
     polygon: tuple[tuple[Quantity, Quantity], ...] | None = None
 
 
+class Five(Table):
+    """A cross-section by five numbers: height over all, full widths, and the heights that go with them."""
+
+    height: Quantity | None = None
+    foot: Quantity | None = None
+    waist: Quantity | None = None
+    eaves: Quantity | None = None
+    roof: Quantity | None = None
+    foot_height: Quantity | None = None
+    waist_height: Quantity | None = None
+    eaves_height: Quantity | None = None
+
+
 class Body(Table):
-    """One body on two trucks."""
+    """One body on two trucks or more: with more, trucks lists the distances from one to the next."""
 
     name: str = ""
     length: Quantity | None = None
-    trucks: Quantity | None = None
+    trucks: Values | None = None
     truck_wheelbase: Quantity = 0
+    five: Five | None = None
     outline: tuple[tuple[Quantity, Quantity], ...] | None = None
     polygon: tuple[tuple[Quantity, Quantity], ...] | None = None
     sections: tuple[Section, ...] | None = None
@@ -202,16 +219,75 @@ class Vehicle(Body):
 
     name: str
     runs_on: OneOrMoreNames
-    by: str
+    like: str | None = None
+    by: str | None = None
     sd: Doubts = Doubts()
     play: Play = Play()
     bodies: tuple[Body, ...] | None = None
 
 
 class Clearance(Table):
-    """What gap is wanted."""
+    """What gap is wanted, and which published gauges are laid along the lines beside it."""
 
     margin: Margin = Margin()
+    gauges: Names = ()
+
+
+class OwnGauge(Table):
+    """A gauge of the builder's own: corners left of centre and above the railhead."""
+
+    name: str
+    polygon: tuple[tuple[Quantity, Quantity], ...]
+    lines: Names = ()
+    note: str = ""
+
+
+class Ties(Table):
+    """The laid ties of the line on the board."""
+
+    length: Quantity
+    width: Quantity
+    pitch: Quantity
+
+
+class Obstruction(Table):
+    """Something at or under the board that the saw must not meet."""
+
+    name: str
+    mark: str
+    along: dict[str, Quantity]
+    across: dict[str, Quantity]
+    sd: Quantity | None = None
+
+
+class Subroadbed(Table):
+    """The board under the upper line, which is opened where the bridge goes."""
+
+    by: str | None = None
+    thickness: Size
+    kerf: Quantity | None = None
+    lean: Quantity | None = None
+    room: Quantity | None = None
+    slot: Quantity | None = None
+    ties: Ties | None = None
+    edge: dict[str, Quantity] = Field(default_factory=dict)
+    pilots: Names = ()
+    obstructions: tuple[Obstruction, ...] = ()
+
+
+class Printer(Table):
+    """The builder's printer: its paper, and what the bars of the calibration print measured."""
+
+    paper: Literal["A4", "Letter"] = "A4"
+    across: Quantity | None = None
+    down: Quantity | None = None
+
+
+class Parts(Table):
+    """Settings of the parts stage."""
+
+    tolerance: Quantity | None = None
+    hand: Quantity | None = None
 
 
 class Job(Table):
@@ -236,3 +312,7 @@ class Job(Table):
     spans: tuple[Span, ...] = ()
     clearance: Clearance | None = None
     vehicles: tuple[Vehicle, ...] = ()
+    gauges: tuple[OwnGauge, ...] = ()
+    subroadbed: Subroadbed | None = None
+    parts: Parts | None = None
+    printer: Printer | None = None

@@ -1,0 +1,99 @@
+"""The commands that make something for the layout: parts, drawings, build, book."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from spanwright.book import check_text, clearance_text
+from spanwright.book.build_text import build_text
+from spanwright.book.compose import book_files, drawings_text
+from spanwright.book.making import Making, make, stamp_of
+from spanwright.book.notes_text import findings_text
+from spanwright.book.parts_text import after_text, parts_text
+from spanwright.book.words import speech
+from spanwright.cli.commands import advices, as_far_as, derived, print_lines, status, still_in
+from spanwright.cli.cores import progress
+from spanwright.cli.layout import plain
+from spanwright.errors import FileFormatError
+from spanwright.files.book_files import is_free, write_book
+from spanwright.files.job_file import load_job
+from spanwright.job import Plan
+
+
+def show_made(verb: str, job: str) -> int:
+    """Derive a plan and print the parts, the sheets or the steps that follow from it.
+
+    Parameters
+    ----------
+    verb : str
+        ``parts``, ``drawings`` or ``build``.
+    job : str
+        Job folder or file.
+
+    Returns
+    -------
+    int
+        Exit status, as ``check`` would have it.
+    """
+    plan, making = _made(job)
+    say = speech(plan)
+    if verb == "parts":
+        body = [*parts_text(making.parts, say), *after_text(making.parts, say)]
+    elif verb == "drawings":
+        body = drawings_text(making, plan.job.printer, stamp_of(plan))
+    else:
+        body = build_text(making.build, making.titles, say)
+    notes = findings_text(making.findings, say)
+    lead = clearance_text.not_ready(plan)
+    print_lines(plain([check_text.title(plan), *lead, *still_in(plan), "", *body, *notes]))
+    return status("check", plan)
+
+
+def book(job: str, out: str) -> int:
+    """Write the build book and every pattern beside it.
+
+    Parameters
+    ----------
+    job : str
+        Job folder or file.
+    out : str
+        Folder to write into.
+
+    Returns
+    -------
+    int
+        Exit status, as ``check`` would have it.
+    """
+    if not out.strip():
+        raise FileFormatError(
+            "this folder cannot be made (it has no name)",
+            code="FI011",
+            value=out,
+            hint="Name the folder to write into, as in: --out book",
+        )
+    is_free(Path(out))  # before the work, not after it
+    plan, making = _made(job)
+    with progress("drawing") as tell:
+        files = book_files(plan, making, advices(plan), tell)
+    folder = write_book(out, files)
+    patterns = sum(name.endswith(".pdf") and name.startswith("patterns/") for name in files)
+    tables = sum(name.startswith("tables/") for name in files)
+    print_lines(
+        plain(
+            [
+                check_text.title(plan),
+                *clearance_text.answer(plan, whole=False),
+                f"Wrote {folder / 'book.pdf'}",
+                f"and beside it {patterns} patterns and gauges as PDF, SVG and DXF, {tables} tables as CSV.",
+                f"Revision {stamp_of(plan).revision}: prints of another revision are void.",
+                "First print calibration.pdf at 100 %, measure its bars and enter them in the job file.",
+            ]
+        )
+    )
+    return status("check", plan)
+
+
+def _made(path: str) -> tuple[Plan, Making]:
+    job = as_far_as(load_job(path), "book", Path(path))
+    plan = derived(job, "check")
+    return plan, make(plan)

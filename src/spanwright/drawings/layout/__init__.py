@@ -1,0 +1,1 @@
+"""How a sheet is laid on pages: cut at edges, whole on one, or over a grid of tiles."""

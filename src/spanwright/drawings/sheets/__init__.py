@@ -1,0 +1,1 @@
+"""What is drawn: one module a kind of sheet."""

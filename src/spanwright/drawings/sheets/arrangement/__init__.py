@@ -1,0 +1,1 @@
+"""General arrangement: plan, elevation, profile and height build-ups."""

@@ -1,0 +1,1 @@
+"""Tables that go with the cut pattern of the board."""
