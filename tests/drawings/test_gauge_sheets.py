@@ -12,6 +12,7 @@ from spanwright.clearance.given import ClearanceInput
 from spanwright.clearance.stage import assess
 from spanwright.drawings.display import Circle, Role, Text
 from spanwright.drawings.display import Path as Line
+from spanwright.drawings.draughting import bounds
 from spanwright.drawings.sheets.gauges import (
     cant_columns,
     cant_rows,
@@ -197,7 +198,9 @@ def test_the_section_points_at_each_columns_gap_with_its_word(demo_made):
         mine = [g for g in demo_made.result.gaps if g.part == f"bent/column {side}"]
         k = demo_made.say.k
         worst = min(mine, key=lambda g: float(g.margin_gap.value) - k * g.margin_u)
-        assert f"{name}: {demo_made.say.of(worst.gap)}, {worst.verdict.value}" in said
+        at = said.index(name)
+        assert said[at + 1] == f"{demo_made.say.of(worst.gap)}, {worst.verdict.value}"
+        assert said[at + 2] in {r.vehicle.name for r in demo_made.job.clearance.runs}
     dots = [i for i in demo_made.section.items if isinstance(i, Circle)]
     assert len(dots) == 4
 
@@ -213,6 +216,13 @@ def test_a_section_without_trains_shows_the_bridge_alone(made):
     sheet = made.draw_section()
     assert not any("swept" in t for t in texts(sheet))
     assert len(sheet.items) > 20
+
+
+def test_the_section_fits_a_page_at_its_own_scale(made):
+    """Paper of A4 less margins and border."""
+    left, bottom, right, top = bounds(made.section.items)
+    assert right - left <= 186.0
+    assert top - bottom <= 235.0
 
 
 def test_hatching_stays_inside_at_45_degrees():

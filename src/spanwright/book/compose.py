@@ -27,6 +27,7 @@ from spanwright.drawings.layout import blocks as page
 from spanwright.drawings.layout.page import Page
 from spanwright.drawings.pdf import pdf_bytes
 from spanwright.drawings.printer import Printer
+from spanwright.drawings.speech import Speech
 from spanwright.drawings.svg import svg_text
 from spanwright.drawings.tiles import pages
 from spanwright.job import Plan
@@ -78,7 +79,7 @@ def book_files(
         pages(sheet, printer=printer.uncorrected, stamp=stamp), title=sheet.title, subject=subject
     )
     for number, sheet in enumerate(every, start=1):
-        name = file_name(sheet)
+        name = file_name(sheet, content.say)
         files[f"{name}.pdf"] = pdf_bytes(laid[sheet.id], title=sheet.title, subject=subject)
         files[f"{name}.svg"] = svg_text(sheet, stamp=stamp).encode("utf-8")
         files[f"{name}.dxf"] = dxf_text(sheet, stamp=stamp).encode("utf-8")
@@ -93,22 +94,24 @@ def book_files(
     return files
 
 
-def file_name(sheet: Sheet) -> str:
+def file_name(sheet: Sheet, say: Speech) -> str:
     """Return the name of a sheet's files, without their ending.
 
     Parameters
     ----------
     sheet : Sheet
         The sheet.
+    say : Speech
+        How places are said.
 
     Returns
     -------
     str
-        Its id with what no file system minds, in the folder ``patterns``, or ``drawings`` for what is not
-        drawn at full size.
+        Its id in the builder's words, with what no file system minds, in the folder ``patterns``, or
+        ``drawings`` for what is not drawn at full size.
     """
     folder = "patterns" if sheet.true else "drawings"
-    name = "".join(c if c.isalnum() or c in "-_." else " " for c in sheet.id)
+    name = "".join(c if c.isalnum() or c in "-_." else " " for c in say.place(sheet.id))
     return f"{folder}/{' '.join(name.split())}"
 
 
@@ -159,7 +162,7 @@ class _Content:
         yield page.PageBreak()
         yield page.Heading(level=1, text="Drawings and patterns")
         yield page.Paragraph(text=_HOW_TO_PRINT, style="note")
-        yield from _as_pages(_sheet_table(self.making.patterns, self.laid))
+        yield from _as_pages(_sheet_table(self.making.patterns, self.laid, self.say))
         for sheet in self.making.arrangement:
             yield page.SheetPages(pages=self.laid[sheet.id], title=sheet.title)
 
@@ -177,7 +180,7 @@ class _Content:
                     yield _plain_name(f"{heading}{more}"), csv_text(block)
 
 
-def drawings_text(making: Making, printer: Printer, stamp: Stamp) -> list[told.Block]:
+def drawings_text(making: Making, printer: Printer, stamp: Stamp, say: Speech) -> list[told.Block]:
     """Return the list of all sheets: what is drawn, at what scale, on how many pages.
 
     Parameters
@@ -188,6 +191,8 @@ def drawings_text(making: Making, printer: Printer, stamp: Stamp) -> list[told.B
         Its paper.
     stamp : Stamp
         What the sheets were made from.
+    say : Speech
+        How places are said.
 
     Returns
     -------
@@ -201,17 +206,19 @@ def drawings_text(making: Making, printer: Printer, stamp: Stamp) -> list[told.B
     every = (*making.patterns, *making.arrangement)
     laid = {sheet.id: pages(sheet, printer=printer, stamp=stamp) for sheet in every}
     lines += told.heading("Patterns and gauges")
-    lines += _sheet_table(making.patterns, laid)
+    lines += _sheet_table(making.patterns, laid, say)
     lines += told.heading("Drawings")
-    return lines + _sheet_table(making.arrangement, laid)
+    return lines + _sheet_table(making.arrangement, laid, say)
 
 
-def _sheet_table(sheets: tuple[Sheet, ...], laid: dict[str, tuple[Page, ...]]) -> list[told.Block]:
+def _sheet_table(
+    sheets: tuple[Sheet, ...], laid: dict[str, tuple[Page, ...]], say: Speech
+) -> list[told.Block]:
     rows = []
     for sheet in sheets:
         found = laid[sheet.id]
         size = "full size" if sheet.true else _ratio(found[0].scale)
-        rows.append((sheet.title, size, f"{len(found)}", f"{file_name(sheet)}.pdf"))
+        rows.append((sheet.title, size, f"{len(found)}", f"{file_name(sheet, say)}.pdf"))
     columns = (*told.texts("sheet", "drawn"), *told.numbers("pages"), *told.texts("file"))
     return told.table(columns, rows)
 

@@ -40,7 +40,7 @@ def parts_text(parts: Parts, say: Speech) -> list[Block]:
     lines: list[Block] = [f"{len(parts.pieces)} kinds of pieces, {count} pieces."]
     lines += paragraph(
         "Finished: as it is wanted in the end, or as it was measured. Cut to: with what is left on or taken"
-        " off on purpose, so that the piece can be put right the way that stands beside it. A size that is"
+        " off on purpose, so that the piece can be corrected in the way that stands beside it. A size that is"
         " still to be made has the doubt of making it."
     )
     order = list(How)
@@ -59,7 +59,7 @@ def _group(how: How, pieces: list[Piece], say: Speech) -> list[Block]:
         *texts("size", most=18),
         *numbers("finished", most=16),
         *texts("cut to", most=12),
-        *texts("put right", most=26),
+        *texts("correction", most=26),
     )
     lines += table(columns, [row for piece in pieces for row in _rows(piece, say)])
     return lines

@@ -40,7 +40,7 @@ def show_made(verb: str, job: str) -> int:
     if verb == "parts":
         body = [*parts_text(making.parts, say), *after_text(making.parts, say)]
     elif verb == "drawings":
-        body = drawings_text(making, plan.job.printer, stamp_of(plan))
+        body = drawings_text(making, plan.job.printer, stamp_of(plan), say)
     else:
         body = build_text(making.build, making.titles, say)
     notes = findings_text(making.findings, say)

@@ -1,7 +1,8 @@
 """Writes one sheet as SVG 1.1: mm throughout, one group a role, texts as texts.
 
-The drawing is to true size and knows nothing of a printer. Areas lie beneath all lines, so that the
-lines of one role can stand together in one group.
+The drawing is to true size and knows nothing of a printer. What is cut from has one group a role, areas
+beneath all lines, so that a machine can take the cut lines alone. A drawing to look at keeps its order, so
+that nearer parts hide farther ones.
 """
 
 from __future__ import annotations
@@ -10,9 +11,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
+from itertools import groupby
 
 from spanwright.drawings import fonts
-from spanwright.drawings.display import STROKES, Circle, Path, Point, Role, Sheet, Text
+from spanwright.drawings.display import STROKES, Circle, Item, Path, Point, Role, Sheet, Text
 from spanwright.drawings.draughting import bounds
 from spanwright.drawings.frame import Stamp
 from spanwright.drawings.layout.outfit import outfitted
@@ -44,6 +46,27 @@ def svg_text(sheet: Sheet, *, stamp: Stamp | None = None) -> str:
         If the sheet is empty or a number in it is not finite.
     """
     items = outfitted(checked(sheet), stamp)
+    return written(items, title=sheet.title, in_order=not sheet.true)
+
+
+def written(items: Sequence[Item], *, title: str, in_order: bool) -> str:
+    """Write items as SVG, whatever they are of.
+
+    Parameters
+    ----------
+    items : sequence of Path, Circle or Text
+        What is drawn. [mm]
+    title : str
+        What it shows.
+    in_order : bool
+        Each item over those before it, so that a white area hides what lies behind; else one group for
+        each role, for machines that take a role at a time.
+
+    Returns
+    -------
+    str
+        The file, to be written as UTF-8.
+    """
     left, low, right, high = bounds(items)
     view = _View(left=left - _EDGE, top=high + _EDGE)
     wide, tall = _n(right - left + 2.0 * _EDGE), _n(high - low + 2.0 * _EDGE)
@@ -51,12 +74,15 @@ def svg_text(sheet: Sheet, *, stamp: Stamp | None = None) -> str:
         '<?xml version="1.0" encoding="UTF-8"?>',
         f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{wide}mm" height="{tall}mm"'
         f' viewBox="0 0 {wide} {tall}">',
-        f"<title>{_safe(sheet.title)}</title>",
+        f"<title>{_safe(title)}</title>",
     ]
     shapes = [item for item in items if not isinstance(item, Text)]
-    lines += view.areas([item for item in shapes if item.fill is not None])
-    for role in Role:
-        lines += view.strokes(role, [i for i in shapes if i.role is role and _is_stroked(i)])
+    if in_order:
+        lines += view.layered(shapes)
+    else:
+        lines += view.areas([item for item in shapes if item.fill is not None])
+        for role in Role:
+            lines += view.strokes(role, [i for i in shapes if i.role is role and _is_stroked(i)])
     lines += view.texts([item for item in items if isinstance(item, Text) and item.text])
     return "\n".join([*lines, "</svg>", ""])
 
@@ -92,6 +118,18 @@ class _View:
         way = "M" + " L".join(self.place(p) for p in item.points) + (" Z" if item.closed else "")
         return f'<path d="{way}"{more}/>'
 
+    def layered(self, items: Sequence[Path | Circle]) -> list[str]:
+        """Draw items one over the other, each with its own area; neighbours of one role share a group."""
+        lines: list[str] = []
+        for role, run in groupby(items, key=lambda item: item.role):
+            lines.append(f'<g data-role="{role.value}" stroke-linejoin="round"{_pen(role)}>')
+            for item in run:
+                fill = "none" if item.fill is None else _grey(item.fill)
+                edge = "" if _is_stroked(item) else ' stroke="none"'
+                lines.append(self.shape(item, f' fill="{fill}"{edge}'))
+            lines.append("</g>")
+        return lines
+
     def areas(self, items: Sequence[Path | Circle]) -> list[str]:
         if not items:
             return []
@@ -101,12 +139,8 @@ class _View:
     def strokes(self, role: Role, items: Sequence[Path | Circle]) -> list[str]:
         if not items:
             return []
-        stroke = STROKES[role]
-        dash = f' stroke-dasharray="{" ".join(_n(d) for d in stroke.dash)}"' if stroke.dash else ""
-        head = (
-            f'<g id="{role.value}" data-role="{role.value}" fill="none" stroke="#000"'
-            f' stroke-width="{_n(stroke.width)}" stroke-linejoin="round"{dash}>'
-        )
+        pen = _pen(role)
+        head = f'<g id="{role.value}" data-role="{role.value}" fill="none" stroke-linejoin="round"{pen}>'
         return [head, *(self.shape(item) for item in items), "</g>"]
 
     def texts(self, items: Sequence[Text]) -> list[str]:
@@ -123,6 +157,12 @@ class _View:
         if item.turn:
             more += f' transform="rotate({_n(-math.degrees(item.turn))} {x} {y})"'
         return f'<text x="{x}" y="{y}" font-size="{_n(item.size)}"{more}>{_safe(item.text)}</text>'
+
+
+def _pen(role: Role) -> str:
+    stroke = STROKES[role]
+    dash = f' stroke-dasharray="{" ".join(_n(d) for d in stroke.dash)}"' if stroke.dash else ""
+    return f' stroke="#000" stroke-width="{_n(stroke.width)}"{dash}'
 
 
 def _grey(grey: float) -> str:

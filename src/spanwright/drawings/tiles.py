@@ -185,7 +185,10 @@ def _plan_of_tiles(
     sheet: Sheet, grid: Grid, numbers: dict[Place, int], *, printer: Printer, stamp: Stamp
 ) -> Page:
     """Draw all tiles small, with their numbers, and set the notes of the sheet beneath."""
-    lines: list[Item] = [item for item in sheet.items if not isinstance(item, Text)]
+    # texts would be too small here, and leaders without them point at nothing
+    lines: list[Item] = [
+        item for item in sheet.items if not isinstance(item, Text) and item.role is not Role.DIMENSION
+    ]
     for place in numbers:
         left, low, right, high = grid.own(*place)
         lines.append(box((left, low), (right, high), Role.JOIN))

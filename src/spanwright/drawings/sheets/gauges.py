@@ -149,7 +149,7 @@ def _written(card: ProfileCard, sense: float, say: Speech) -> list[Item]:
     lines = [
         (f"{say.place(card.part)}", True),
         (f"this side faces {say.words.start}", False),
-        (f"margin {_margins(card, say)}", False),
+        (f"margin {_margins(card, say).removesuffix(' beside and above')}", False),
     ]
     low = float(card.edge[0, 1]) + 2.0
     room = 0.92 * card.height - low

@@ -27,7 +27,7 @@ _ROW = 5.4
 CAUTIONS = (
     "Glue with the window open, away from flames; no solvent on the skin. Tack the joint, check the length"
     " over all and the offset, then glue.",
-    "If the girders are of metal: the joint burns skin long after the iron has left it; hold it in tongs on a"
+    "If the girders are of metal: the joint burns skin long after the iron is away; hold it in tongs on a"
     " heat-proof board, and do not breathe the fumes.",
 )
 
@@ -45,7 +45,7 @@ def jig_drawings(jigs: tuple[Jig, ...], say: Speech) -> tuple[Sheet, ...]:
     Returns
     -------
     tuple of Sheet
-        One a unit, ids such as ``jig/span B and span C``.
+        One a unit, ids such as ``jig/span B + span C``.
     """
     return tuple(_sheet(jig, say) for jig in jigs)
 
@@ -63,7 +63,7 @@ def _sheet(jig: Jig, say: Speech) -> Sheet:
     right, _ = ruled(draught, (left, bottom - 5.0), head, rows)
     ruled(draught, (right + 8.0, bottom - 5.0), ("", ""), _numbers_of(jig, say))
     return Sheet(
-        id=f"jig/{jig.name}",
+        id=f"jig/{' + '.join(span.name for span in jig.spans)}",
         title=f"{jig.name}: jig to join them into one unit, seen from above",
         items=draught.items,
         true=True,
@@ -265,8 +265,8 @@ def _notes(say: Speech) -> tuple[str, ...]:
         " uncertainty, of the track as surveyed; the unit is made to the number. Rule the base line on a"
         " flat board, set out the second axis by the far end's offset, then the girders and both stops. Paper"
         " is to check by; the numbers are set out.",
-        "Stand each shoe, peg home, on what the table says is laid under it: 0 is the board. Less than"
-        f" {say.plain(THIN, 2)} is left out (common practice, no source). Press the outer ends against their"
-        " stops, join, and let it set before it is lifted.",
+        "Stand each shoe, peg home, on what the table says is laid under it: 0 is the board. A layer thinner"
+        f" than {say.plain(THIN, 2)} is not worth it (common practice, no source). Press the outer ends"
+        " against their stops, join, and let it set before it is lifted.",
         *CAUTIONS,
     )

@@ -47,10 +47,10 @@ FloatArray = np.ndarray
 
 SECTION = "general/section"
 
-_SMALL = 2.2
+_SMALL, _LINE = 2.2, 2.9
 #: Enlargements and reductions of ISO 5455 that a section may have, and the room it must fit, on paper.
 _SCALES = (5.0, 2.0, 1.0, 0.5, 0.2, 0.1)
-_ROOM = (106.0, 190.0)
+_ROOM = (102.0, 190.0)
 #: Paper left beside what is drawn. [mm]
 _AROUND = 5.0
 #: Parts further before or behind the plane than this are not in the section, nor gaps larger. [mm]
@@ -168,13 +168,15 @@ def section_sheet(
     )
     scene = _enlarged(scene)
     draught = Draught(_SMALL)
-    _draw_trains(draught, scene)
+    if scene.swept is not None:
+        area = rings(scene.view.area(scene.swept.region))
+        draught.add([Path(points=ring, closed=True, fill=0.9, stroked=False) for ring in area])
     _draw_parts(draught, scene)
+    _draw_trains(draught, scene)
     _draw_tracks(draught, scene, feet)
     _draw_base(draught, scene)
-    _point_at_gaps(draught, scene)
-    _name(draught, scene)
-    _heights(draught, scene)
+    calls = [*_gaps(draught, scene), *_names(draught, scene), *_levels(draught, scene)]
+    _call_out(draught, scene, calls)
     where = f"at {say.place(bent.given.name)}" if bent else "at the crossing"
     return Sheet(
         id=SECTION,
@@ -220,11 +222,10 @@ def _is_bent(scene: _Scene, part: str) -> bool:
 
 # ---------------------------------------------------------------- what is drawn
 def _draw_trains(draught: Draught, scene: _Scene) -> None:
+    """Draw the envelope's lines over the parts, so that what it cuts into is seen."""
     if scene.swept is None:
         return
     view = scene.view
-    for ring in rings(view.area(scene.swept.region)):
-        draught.add([Path(points=ring, closed=True, fill=0.9, stroked=False)])
     outer = {b.vehicle for side in SIDES for b in bands(scene.swept, side) if b.high - b.low >= _BAND}
     for outline in scene.swept.outlines:
         if outline.vehicle in outer:
@@ -319,10 +320,20 @@ def _of(scene: _Scene, part: str) -> FloatArray:
 
 
 # ---------------------------------------------------------------- what is said
-def _point_at_gaps(draught: Draught, scene: _Scene) -> None:
-    """Point at the least gap of each part that a train comes near in this section."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Call:
+    """Something that is pointed at from one side, and what is said of it."""
+
+    tip: Point
+    side: float
+    words: tuple[str, ...]
+
+
+def _gaps(draught: Draught, scene: _Scene) -> list[_Call]:
+    """Draw the least gap of each part that a train comes near in this section."""
+    calls: list[_Call] = []
     if scene.result is None or scene.swept is None:
-        return
+        return calls
     left, bottom, right, top = scene.window
     worst: dict[str, Gap] = {}
     for gap in scene.result.gaps:
@@ -339,81 +350,64 @@ def _point_at_gaps(draught: Draught, scene: _Scene) -> None:
         if not (inside and close and gap.vehicle in names):
             continue
         body = scene.view.area(names[gap.vehicle].region)
-        dot = shapely.Point(place[:2])
-        near = shapely.get_coordinates(shapely.shortest_line(body, dot))[0]
+        near = shapely.get_coordinates(shapely.shortest_line(body, shapely.Point(place[:2])))[0]
         ends = ((float(near[0]), float(near[1])), (float(place[0]), float(place[1])))
         off = float(place[2])
         away = abs(off) > _IN_PLANE
         draught.add([Path(points=ends, role=Role.REFERENCE if away else Role.OUTLINE)])
         fill = 1.0 if away else 0.0
         draught.add([Circle(centre=e, radius=0.45, role=Role.OUTLINE, fill=fill) for e in ends])
-        name = scene.say.place(gap.part).rpartition(", ")[2]
-        where = f"{scene.say.plain(abs(off))} {'behind' if off > 0.0 else 'before'}, " if away else ""
-        words = (
-            f"{name}: {scene.say.of(gap.gap)}, {gap.verdict.value}",
-            f"({where}{names[gap.vehicle].name})",
-        )
-        out = left - 3.0 if ends[1][0] < 0.0 else right + 3.0
-        _two_lines(draught, ends[1], (out, ends[1][1]), words)
+        words = [
+            scene.say.place(gap.part).rpartition(", ")[2],
+            f"{scene.say.of(gap.gap)}, {gap.verdict.value}",
+            names[gap.vehicle].name,
+        ]
+        if away:
+            words.append(f"{scene.say.plain(abs(off))} {'behind' if off > 0.0 else 'before'}")
+        calls.append(_Call(tip=ends[1], side=-1.0 if ends[1][0] < 0.0 else 1.0, words=tuple(words)))
+    return calls
 
 
 def _proven(gap: Gap, scene: _Scene) -> float:
     return float(gap.margin_gap.value) - scene.say.k * gap.margin_u
 
 
-def _two_lines(draught: Draught, tip: Point, knee: Point, words: tuple[str, str]) -> None:
-    """Point at something with two lines of text, the second under the first."""
-    draught.leader(tip, knee, words[0])
-    first = next(i for i in reversed(draught.items) if isinstance(i, Text))
-    draught.label(
-        words[1], (first.at[0], first.at[1] - 1.3 * _SMALL), away=(0.0, -1.0), anchor=first.anchor, size=2.0
-    )
-
-
-def _name(draught: Draught, scene: _Scene) -> None:
-    """Name both sides, the envelope and the margin line."""
+def _names(draught: Draught, scene: _Scene) -> list[_Call]:
+    """Name both sides; point at the girders and the envelope."""
     left, bottom, right, _ = scene.window
-    say = scene.say
+    say, calls = scene.say, []
     draught.label(say.words.left, (left, bottom - 5.0), anchor="start", bold=True, away=(0.0, -1.0), size=2.8)
     draught.label(say.words.right, (right, bottom - 5.0), anchor="end", bold=True, away=(0.0, -1.0), size=2.8)
     for shape in scene.structures.shapes:
         cut = scene.view.area(shape_section(shape, scene.view.plane)).intersection(shapely.box(*scene.window))
         if "/girder " in shape.part and not cut.is_empty:
-            x1, _, x2, top = cut.bounds
-            side = -1.0 if x1 + x2 < 0.0 else 1.0
-            tip = (0.5 * (x1 + x2), 0.5 * (top + cut.bounds[1]))
-            draught.leader(tip, (side * (right + 3.0), tip[1]), say.place(shape.part))
-    if scene.swept is None:
-        return
-    height = float(scene.swept.region.bounds[1]) + 0.3
-    far = float(outermost(scene.swept.region, np.array([height]), "left")[0])
-    x, y = scene.view.of(np.array([far, height]))
-    number = len(scene.swept.outlines)
-    words = f"swept by {number} trains" if number > 1 else "swept by one train"
-    draught.leader((float(x), float(y)), (left - 3.0, float(y)), words)
+            x1, low, x2, top = cut.bounds
+            tip = (0.5 * (x1 + x2), 0.5 * (low + top))
+            words = tuple(say.place(shape.part).split(", "))
+            calls.append(_Call(tip=tip, side=-1.0 if tip[0] < 0.0 else 1.0, words=words))
+    if scene.swept is not None:
+        height = float(scene.swept.region.bounds[1]) + 0.3
+        far = float(outermost(scene.swept.region, np.array([height]), "left")[0])
+        x, y = scene.view.of(np.array([far, height]))
+        number = len(scene.swept.outlines)
+        words = (f"swept by {number} trains" if number > 1 else "swept by one train",)
+        calls.append(_Call(tip=(float(x), float(y)), side=-1.0, words=words))
+    return calls
 
 
-def _heights(draught: Draught, scene: _Scene) -> None:
-    """Dimension the clear height, the columns' distances, and the levels."""
+def _levels(draught: Draught, scene: _Scene) -> list[_Call]:
+    """Dimension the clear height and the columns' distances; point at the levels."""
     say, view = scene.say, scene.view
-    _, bottom, _, _ = scene.window
     track = track_point(scene.lower, np.array([view.plane.station]))
     foot = (0.0, view.height(float(track.z.value[0])))
     rails = sorted(float(view.of(at)[0]) for at, _ in _upper_rails(scene))
     over = track_point(scene.upper, np.array([scene.over])).z[0]
-    _level(draught, scene, f"upper railhead {say.of(over)}", (rails[0] if rails else 0.0, over), side=-1.0)
-    below = f"railhead {say.of(track.z[0])}"
+    calls = [_level(scene, "upper railhead", over, rails[0] if rails else 0.0, side=-1.0)]
     if scene.bent is None:
-        _level(
-            draught,
-            scene,
-            below,
-            (0.5 * float(scene.lower.head_distance.value) * view.scale, track.z[0]),
-            side=1.0,
-        )
-        return
+        rail = 0.5 * float(scene.lower.head_distance.value) * view.scale
+        return [*calls, _level(scene, "lower railhead", track.z[0], rail, side=1.0)]
     under_rail = (2.0, foot[1] - 8.0 * min(view.scale, 2.0))
-    draught.label(below, under_rail, away=(0.0, -1.0), anchor="start", size=2.0)
+    draught.label(f"railhead {say.of(track.z[0])}", under_rail, away=(0.0, -1.0), anchor="start", size=2.0)
     clear: Derived = scene.bent.soffit - track.z[0]
     soffit = view.height(float(scene.bent.soffit.value))
     inner = float(_of(scene, scene.bent.cuts[1].id)[:, 0].min())
@@ -422,24 +416,39 @@ def _heights(draught: Draught, scene: _Scene) -> None:
     for k, given in enumerate((support.clear_left, support.clear_right)):
         if given is not None:
             face = _of(scene, scene.bent.cuts[k].id)
-            x = float(face[:, 0].max() if k == 0 else face[:, 0].min())
-            end = (x, float(face[:, 1].min()))
-            draught.level_dimension(end, foot, say.of(size(say.inputs, given)), at=bottom - 2.0)
-    cap = _of(scene, f"{support.name}/cap")[:, 0]
-    left = float(cap.min())
-    top, under = scene.bent.cap_top, scene.bent.soffit
-    _level(draught, scene, f"top of the cap {say.of(top)}", (left, top), side=-1.0)
-    _level(draught, scene, f"underside of the cap {say.of(under)}", (left, under), side=-1.0)
+            end = (float(face[:, 0].max() if k == 0 else face[:, 0].min()), float(face[:, 1].min()))
+            at = scene.window[1] - 2.0
+            draught.level_dimension(end, foot, say.of(size(say.inputs, given)), at=at)
+    cap = float(_of(scene, f"{support.name}/cap")[:, 0].min())
+    calls.append(_level(scene, "top of the cap", scene.bent.cap_top, cap, side=-1.0))
+    calls.append(_level(scene, "underside of the cap", scene.bent.soffit, cap, side=-1.0))
     for k, (name, cut) in enumerate(zip(_marks(scene.bent), scene.bent.cuts, strict=True)):
-        foot_x = _of(scene, cut.id)[:, 0]
-        edge, side = (float(foot_x.min()), -1.0) if k == 0 else (float(foot_x.max()), 1.0)
-        _level(draught, scene, f"base at {name} {say.of(cut.base)}", (edge, cut.base), side=side)
+        wide = _of(scene, cut.id)[:, 0]
+        edge, side = (float(wide.min()), -1.0) if k == 0 else (float(wide.max()), 1.0)
+        calls.append(_level(scene, f"base at {name}", cut.base, edge, side=side))
+    return calls
 
 
-def _level(draught: Draught, scene: _Scene, text: str, at: tuple[float, Derived], *, side: float) -> None:
-    """Name a level beside the section."""
-    height = scene.view.height(float(at[1].value))
-    draught.leader((at[0], height), (side * (scene.window[2] + 3.0), height), text)
+def _level(scene: _Scene, name: str, z: Derived, edge: float, *, side: float) -> _Call:
+    tip = (edge, scene.view.height(float(z.value)))
+    return _Call(tip=tip, side=side, words=(name, scene.say.of(z)))
+
+
+def _call_out(draught: Draught, scene: _Scene, calls: list[_Call]) -> None:
+    """Set what is said in a column on each side, top down, each as near to its height as there is room."""
+    out = scene.window[2] + 3.0
+    for side in (-1.0, 1.0):
+        free = float("inf")
+        for call in sorted((c for c in calls if c.side == side), key=lambda c: -c.tip[1]):
+            height = min(call.tip[1], free)
+            draught.leader(call.tip, (side * out, height), call.words[0])
+            first = next(i for i in reversed(draught.items) if isinstance(i, Text))
+            lines = [
+                replace(first, at=(first.at[0], first.at[1] - k * _LINE), text=text)
+                for k, text in enumerate(call.words)
+            ]
+            draught.add(lines[1:])
+            free = height - len(lines) * _LINE - 0.8
 
 
 def _marks(bent: FittedSupport) -> list[str]:

@@ -134,7 +134,7 @@ def _card(support: str, part: str) -> Piece:
         count=1,
         correction=Correction.NONE,
         corrected_at="on the bench: cut to its line",
-        after="Check its height against a caliper; left and right differ, so do not turn it round.",
+        after="Check its height against a caliper. The two sides differ: do not turn it round.",
         hazards=(Hazard.BLADE,),
     )
 
