@@ -112,7 +112,7 @@ def test_bars_in_the_picture(printer):
 
 @pytest.mark.skipif(shutil.which("pdftoppm") is None, reason="pdftoppm is not on this machine")
 def test_bars_in_the_picture_of_another_reader(tmp_path):
-    """Poppler moves thin lines to whole pixels, up to 0.05 mm at 254 dpi: so the ticks are looked at closer."""
+    """Poppler moves thin lines to whole pixels, up to 0.05 mm at 254 dpi: look at ticks closer."""
     (page,) = made(plate(), OFF)
     (tmp_path / "a.pdf").write_bytes(written(plate(), OFF))
     close, window = 2540, 3.0  # dots an inch; mm around a tick

@@ -106,6 +106,10 @@ class LineInput:
         The elements of a line that is not laid yet.
     cant_assumed : str
         Base input (value 0) that stands for a cant that was not measured; empty where it was.
+    raised : str
+        Base input (may move, no doubt): how far the whole line is to be raised; empty if it may not be.
+    canted : str
+        Base input (may move, no doubt): what is to be added to its cant, right rail above left.
     """
 
     name: str
@@ -116,3 +120,5 @@ class LineInput:
     curves: int = 1
     design: Design | None = None
     cant_assumed: str = ""
+    raised: str = ""
+    canted: str = ""

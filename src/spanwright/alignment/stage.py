@@ -6,7 +6,7 @@ by its elements), ``crossing``.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
@@ -16,6 +16,7 @@ from spanwright.alignment.design import designed_line
 from spanwright.alignment.fit_check import check_cant, doubts_of, misfit_findings
 from spanwright.alignment.given import LineInput, TrackKind
 from spanwright.alignment.line import Line
+from spanwright.alignment.moved import moved
 from spanwright.alignment.plan_fit import PlanChoices, PlanFit, fit_plan
 from spanwright.alignment.profile_fit import ProfileChoices, ProfileData, ProfileFit, fit_profile
 from spanwright.alignment.rough_line import PER_CURVE
@@ -203,7 +204,7 @@ def align(
         gauge, head = size(inputs, entry.gauge), size(inputs, entry.rail_head)
         head_distance = gauge + head
         if entry.design is not None:
-            line = designed_line(entry, inputs, head_distance)
+            line = moved(entry, designed_line(entry, inputs, head_distance), inputs)
             lines.append(
                 LaidLine(
                     line=line,
@@ -218,7 +219,7 @@ def align(
         laid, line_choices, inputs, misfits = _laid(
             entry, survey, inputs, (gauge, head), held.get(entry.name)
         )
-        lines.append(laid)
+        lines.append(replace(laid, line=moved(entry, laid.line, inputs)))
         kept.append((entry.name, line_choices))
         findings += misfits + _findings(entry, laid)
     crossings = [c for a, b in combinations(lines, 2) for c in find_crossings(a.line, b.line)]

@@ -58,7 +58,8 @@ def build_app() -> App:
         suppress_keyboard_interrupt=False,
     )
     commands: tuple[Callable[..., int], ...] = (
-        new, sheets, check, survey, alignment, structures, clearance, parts, drawings, build, book, demo,
+        new, sheets, check, survey, alignment, structures, clearance, card, remedies,
+        parts, drawings, build, book, demo,
     )  # fmt: skip
     for place, command in enumerate(commands):
         app.command(command, sort_key=place)
@@ -103,6 +104,21 @@ def structures(job: _JobArgument, /, *, json: _JsonFlag = False) -> int:
 def clearance(job: _JobArgument, /, *, json: _JsonFlag = False) -> int:
     """Print the gap of each vehicle to each part, with its verdict."""
     return int(_commands().show("clearance", job, as_json=json))
+
+
+def card(job: _JobArgument, /) -> int:
+    """Print the wall card: which vehicles may run on which line, and by how much."""
+    return int(_commands("train_commands").card(job))
+
+
+def remedies(
+    job: _JobArgument,
+    /,
+    *,
+    take: Annotated[int, Parameter(help="Put this remedy of the worst gap into the job file.")] = 0,
+) -> int:
+    """Print what would make each foul or not proven gap clear, tried by the whole engine."""
+    return int(_commands("train_commands").remedies(job, take=take))
 
 
 def parts(job: _JobArgument, /) -> int:

@@ -29,7 +29,7 @@ from spanwright.files.builders.structures import build_structures
 from spanwright.files.builders.surfaces import Surfaces, build_layers
 from spanwright.files.builders.tools import default_tools, listed_tool
 from spanwright.files.schema.job import Job as JobTable
-from spanwright.files.source import Keys, Plain, Source, listed, nearest, read_source
+from spanwright.files.source import Keys, Plain, Source, listed, nearest, read_source, source_of
 from spanwright.job import Job
 from spanwright.survey.readings import SurveyInput
 from spanwright.units import parse_scale
@@ -58,6 +58,32 @@ def load_job(path: str | Path) -> Job:
         If something in it cannot be meant; the message names file, line and key.
     """
     source = read_source(path)
+    return build_job(source, checked(source))
+
+
+def job_of(text: str, name: str) -> Job:
+    """Read a job from the text of its file.
+
+    Parameters
+    ----------
+    text : str
+        The text.
+    name : str
+        What messages call the file.
+
+    Returns
+    -------
+    Job
+        Ready to be derived.
+
+    Raises
+    ------
+    FileFormatError
+        If it is not TOML.
+    InputError
+        If something in it cannot be meant.
+    """
+    source = source_of(text, name)
     return build_job(source, checked(source))
 
 

@@ -295,8 +295,52 @@ def read_source(path: str | Path) -> Source:
     FileFormatError
         If it is missing, not a file, too large, empty, not UTF-8 or not TOML.
     """
+    return source_of(job_text(path), str(job_path(path)))
+
+
+def job_text(path: str | Path) -> str:
+    """Read the text of a job file.
+
+    Parameters
+    ----------
+    path : str or Path
+        A job folder or a job file.
+
+    Returns
+    -------
+    str
+        As it stands there.
+
+    Raises
+    ------
+    FileFormatError
+        If it is missing, not a file, too large, or not UTF-8.
+    """
     file = job_path(path)
-    text = _decode(_read_bytes(file), str(file)).replace("\r\n", "\n")
+    return _decode(_read_bytes(file), str(file))
+
+
+def source_of(written: str, name: str) -> Source:
+    """Read the text of a job file as TOML.
+
+    Parameters
+    ----------
+    written : str
+        The text.
+    name : str
+        What messages call the file.
+
+    Returns
+    -------
+    Source
+        Its values and the lines of its keys.
+
+    Raises
+    ------
+    FileFormatError
+        If it is empty or not TOML.
+    """
+    text = written.replace("\r\n", "\n")
     try:
         values = tomllib.loads(text)
         lines = key_lines(text)
@@ -305,7 +349,7 @@ def read_source(path: str | Path) -> Source:
         raise FileFormatError(
             f"this is not TOML: {why}",
             code="FI006",
-            where=f"{file}{place}",
+            where=f"{name}{place}",
             hint="Put the two together, or take one out"
             if "stands twice" in why
             else "Most often a quote, a comma or a bracket is missing just before, or a key stands twice",
@@ -314,10 +358,10 @@ def read_source(path: str | Path) -> Source:
         raise FileFormatError(
             "this file holds nothing but comments",
             code="FI005",
-            where=str(file),
+            where=name,
             hint="Make a filled one with: spanwright new DIR",
         )
-    return Source(name=str(file), values=values, lines=lines)
+    return Source(name=name, values=values, lines=lines)
 
 
 _TOO_MANY_FIGURES = re.compile(r"[0-9][0-9_]{4299}")

@@ -193,9 +193,37 @@ def build_lines(
                 curves=table.curves,
                 design=design,
                 cant_assumed=assumed,
+                **_moves(ctx, name, table),
             )
         )
     return tuple(lines)
+
+
+def _moves(ctx: Context, name: str, table: LineTable) -> dict[str, str]:
+    """Return the ids of what may move: the whole line up or down, and its cant."""
+    keys: Keys = ("lines", name)
+    change = table.cant_change
+    canted = 0.0
+    if change is not None:
+        here: Keys = (*keys, "cant_change")
+        by = ctx.length((*here, "by"), change.by)
+        canted = -by if ctx.side((*here, "high"), change.high) else by
+    return {
+        "raised": sizes.free(
+            ctx,
+            (*keys, "raise"),
+            f"lines/{name}/raise",
+            value=ctx.length((*keys, "raise"), table.raised),
+            label=f"line {name} raised from where it lies",
+        ),
+        "canted": sizes.free(
+            ctx,
+            (*keys, "cant_change"),
+            f"lines/{name}/cant change",
+            value=canted,
+            label=f"cant of line {name} changed, {ctx.words.right} rail up",
+        ),
+    }
 
 
 def _no_design_keys(ctx: Context, name: str, table: LineTable) -> None:

@@ -1,0 +1,88 @@
+"""Edit the text of a job file: one value at a time, comments and everything else as they were."""
+
+from __future__ import annotations
+
+import difflib
+from typing import Any
+
+import tomlkit
+
+Keys = tuple[str | int, ...]
+
+
+def with_value(text: str, keys: Keys, value: Any) -> str:
+    """Return the text of a job file with one value set.
+
+    Parameters
+    ----------
+    text : str
+        The file's text.
+    keys : tuple of str or int
+        Where the value stands: names of tables and keys, numbers in lists. A table that is missing is made.
+    value : Any
+        Text, number, list or table. A table of a size (``{ is = ..., by = ... }``) keeps its other keys.
+
+    Returns
+    -------
+    str
+        The edited text.
+    """
+    document = tomlkit.parse(text)
+    place: Any = document
+    for key in keys[:-1]:
+        if isinstance(key, str) and key not in place:
+            place[key] = tomlkit.table()
+        place = place[key]
+    last = keys[-1]
+    there = place[last] if isinstance(last, int) or last in place else None
+    if isinstance(there, dict) and "is" in there and not isinstance(value, dict):
+        there["is"] = value
+    else:
+        place[last] = value
+    return tomlkit.dumps(document)
+
+
+def without(text: str, keys: Keys) -> str:
+    """Return the text of a job file with one entry taken out.
+
+    Parameters
+    ----------
+    text : str
+        The file's text.
+    keys : tuple of str or int
+        Where the entry stands.
+
+    Returns
+    -------
+    str
+        The edited text.
+    """
+    document = tomlkit.parse(text)
+    place: Any = document
+    for key in keys[:-1]:
+        place = place[key]
+    del place[keys[-1]]
+    return tomlkit.dumps(document)
+
+
+def difference(before: str, after: str, name: str) -> list[str]:
+    """Return what an edit changed, as unified diff with a line of surroundings.
+
+    Parameters
+    ----------
+    before : str
+        The text as it was.
+    after : str
+        The text as it would be.
+    name : str
+        Name of the file.
+
+    Returns
+    -------
+    list of str
+        Lines; none if nothing changed.
+    """
+    lines = difflib.unified_diff(
+        before.splitlines(), after.splitlines(), fromfile=name, tofile=f"{name}, changed", n=1, lineterm=""
+    )
+    return list(lines)
