@@ -19,6 +19,7 @@ from spanwright.drawings.sheets.opening import opening_sheets
 from spanwright.drawings.sheets.piers import pier_sheets
 from spanwright.drawings.sheets.seats import seat_sheets
 from spanwright.drawings.sheets.section import section_sheet
+from spanwright.drawings.sheets.swept import gap_sheet, swept_sheet
 from spanwright.drawings.speech import Speech
 from spanwright.errors import InputError
 from spanwright.findings import Finding
@@ -118,9 +119,22 @@ def _arrangement(plan: Plan, asked: Asked, say: Speech) -> tuple[Sheet, ...]:
         plan_sheet(given, plan.survey, plan.alignment, bridge, say),
         elevation_sheet(given, plan.alignment, bridge, say),
         section,
+        *_trains(plan, asked, say),
         profile_sheet(asked.lines, plan.survey, plan.alignment, bridge, say),
         *build_up_sheets(plan.inputs, bridge, say),
     )
+
+
+def _trains(plan: Plan, asked: Asked, say: Speech) -> tuple[Sheet, ...]:
+    """Return the pictures of the sweep; none without trains."""
+    bridge, settings, result = plan.structures, asked.clearance, plan.clearance
+    if bridge is None or settings is None or result is None:
+        return ()
+    found: list[Sheet] = []
+    if any(run.line == asked.structures.lower for run in settings.runs):
+        found.append(swept_sheet(asked.structures, bridge, plan.alignment, settings, say))
+    graph = gap_sheet(bridge, plan.alignment, settings, result, say)
+    return (*found, graph) if graph else tuple(found)
 
 
 def _patterns(parts: Parts, say: Speech) -> tuple[Sheet, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from spanwright.clearance.gauges.given import Gauge
 from spanwright.clearance.vehicles import Vehicle
 from spanwright.clearance.witness import SearchSettings
 from spanwright.errors import InputError
@@ -43,6 +44,8 @@ class ClearanceInput:
         How exact and how far the search looks.
     freeing_limit : float
         Travels beyond this are not looked for. [mm]
+    gauges : tuple of Gauge
+        Published or own profiles to lay along the lines beside the vehicles; no verdict rests on them.
     """
 
     runs: tuple[Run, ...]
@@ -51,6 +54,7 @@ class ClearanceInput:
     k: float = 2.0
     search: SearchSettings = field(default_factory=lambda: SearchSettings(also_within=1.5))
     freeing_limit: float = 40.0
+    gauges: tuple[Gauge, ...] = ()
 
     def __post_init__(self) -> None:
         if not (self.margin_side >= 0 and self.margin_above >= 0 and self.k > 0):

@@ -22,12 +22,14 @@ from spanwright.clearance.engine.search import (
     Targets,
     cluster_of,
     collect,
+    prism_arrays,
     search,
 )
-from spanwright.clearance.sweep import Poses, poses
+from spanwright.clearance.engine.track import track_of
+from spanwright.clearance.sweep import no_place
 from spanwright.clearance.vehicles import Piece, Vehicle, pieces
 from spanwright.clearance.witness import Prepared, SearchSettings, Witness, is_surveyed, side_of
-from spanwright.geometry import convex
+from spanwright.geometry import convex, kernel
 from spanwright.geometry import distance as ds
 from spanwright.structures.shapes import Shape
 
@@ -38,7 +40,7 @@ MOST_EXTRA = 4
 _EACH = 3  # candidates of one cluster that are polished
 _FLAT = 1e-5  # mm: what a gap must rise to both sides of a minimum of its own
 _WINDOW = 2.0  # mm of station around a find that is polished
-_POINTS = 17  # poses in each round of polishing
+_FINEST = 2e-5  # mm of station: half a window that is fine enough
 _APART = 20.0  # mm of station, and
 _ELSEWHERE = 10.0  # mm between points of the part, that make two witnesses
 
@@ -271,46 +273,29 @@ def _thin_out(found: Candidates, targets: Targets, prepared: Prepared, body: int
 
 def _polish(prepared: Prepared, body: int, targets: Targets, found: Candidates) -> list[_Find]:
     """Move each candidate's pose to where its pair is closest, with exact poses."""
+    line, solids = prepared.line, [p.solid for p in prepared.pieces[body]]
+    track = track_of(line)
+    one = prepared.vehicle.bodies[body]
     first, last = prepared.grids[body].nodes[[0, -1]]
     m = len(found.owner)
-    if m == 0:
-        return []
-
-    def apart(s: FloatArray) -> FloatArray:
-        """Distance of each candidate's pair at stations, shape (m, k)."""
-        at = poses(prepared.line, prepared.vehicle.bodies[body], s.ravel())
-        owner, piece = (np.repeat(x, s.shape[1]) for x in (found.owner, found.piece))
-        return _distances(prepared.pieces[body], piece, _in_body(at, owner, targets)).reshape(s.shape)
-
-    middle, half = found.station.copy(), _WINDOW
-    while half > 2e-5:
-        s = np.clip(middle[:, None] + np.linspace(-half, half, _POINTS), first, last)
-        middle = s[np.arange(m), np.argmin(apart(s), axis=1)]
-        half *= 2.0 / (_POINTS - 1)
-    around = np.clip(middle[:, None] + np.array([-1.0, 0.0, 1.0]) * _WINDOW, first, last)
-    gaps = apart(around)
-    rises = (gaps[:, [0, 2]] > gaps[:, [1]] + _FLAT) | (around[:, [0, 2]] == middle[:, None])
-    at = poses(prepared.line, prepared.vehicle.bodies[body], middle)
-    seen = _in_body(at, found.owner, targets)
-    finds = []
-    for k in range(m):
-        contact = ds.triangle_prism(prepared.pieces[body][found.piece[k]].solid, seen[k : k + 1])
-        place = int(found.owner[k]), int(found.piece[k]), float(middle[k])
-        finds.append(_Find(body, *place, at.origin[k], at.axes[k], contact, bool(rises[k].all())))
-    return finds
-
-
-def _in_body(at: Poses, owner: FloatArray, targets: Targets) -> FloatArray:
-    return np.einsum("nij,nkj->nki", at.axes, targets.corners[owner] - at.origin[:, None])
-
-
-def _distances(solids: tuple[Piece, ...], piece: FloatArray, seen: FloatArray) -> FloatArray:
-    apart = np.empty(len(seen))
-    for k, one in enumerate(solids):
-        rows = np.flatnonzero(piece == k)
-        if len(rows):
-            apart[rows] = ds.triangle_prism(one.solid, seen[rows]).distance
-    return apart
+    rows = np.empty((m, 21))
+    arrays = [
+        kernel.whole([len(track.start), m, len(solids)]),
+        kernel.floats([one.truck_spacing, one.truck_wheelbase, first, last, _WINDOW, _FINEST, _FLAT]),
+        *(track.start, track.rows),
+        *prism_arrays(solids),
+        kernel.floats(targets.corners[found.owner]),
+        *(kernel.whole(found.piece), kernel.floats(found.station), rows),
+    ]
+    if kernel.library().polish(*(kernel.address(a) for a in arrays)) < m:
+        raise no_place(line, one, np.nan)
+    contact = [
+        ds.Contact(distance=r[13:14], on_prism=r[None, 14:17], weights=r[None, 17:20]) for r in rows.copy()
+    ]
+    return [
+        _Find(body, int(o), int(p), float(r[0]), r[1:4], r[4:13].reshape(3, 3), c, bool(r[20]))
+        for o, p, r, c in zip(found.owner, found.piece, rows, contact, strict=True)
+    ]
 
 
 def _pick(found: list[_Find], prepared: Prepared, targets: Targets) -> list[_Find]:

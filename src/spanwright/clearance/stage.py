@@ -16,7 +16,9 @@ from typing import Any
 import numpy as np
 
 from spanwright.alignment.line import Line
-from spanwright.clearance.given import ClearanceInput
+from spanwright.clearance.gauges.gaps import GaugeGap
+from spanwright.clearance.gauges.overlay import gauge_findings, lay_gauges
+from spanwright.clearance.given import ClearanceInput, Run
 from spanwright.clearance.held import Held, held_gaps
 from spanwright.clearance.searching import HeldGap, parts_beside, search_run
 from spanwright.clearance.suspects import SuspectShift, Trust
@@ -111,14 +113,17 @@ class ClearanceResult:
     gaps : tuple of Gap
         By run, then by part.
     findings : tuple of Finding
-        One for each gap that is not clear.
+        One for each gap that is not clear; notes on vehicles, and on parts that stand in a gauge.
     choices : dict of str to HeldGap
         The witnesses, by gap id, for replay.
+    gauge_gaps : tuple of GaugeGap
+        Least gaps of the parts to the gauges, by gauge, line and part; no verdict rests on them.
     """
 
     gaps: tuple[Gap, ...]
     findings: tuple[Finding, ...]
     choices: dict[str, HeldGap]
+    gauge_gaps: tuple[GaugeGap, ...] = ()
 
 
 def assess(
@@ -198,8 +203,20 @@ def assess(
                 untrusted=trust.untrusted,
             )
             gaps.append(_judge(one, place, sds=inputs.sds, settings=settings, suspects=trust.suspects))
+    overlays = lay_gauges(inputs, lines, shapes, settings.gauges)
     findings = tuple(_finding(g, settings) for g in gaps if g.verdict is not Verdict.CLEAR)
-    return ClearanceResult(gaps=tuple(gaps), findings=findings, choices=held)
+    findings += _of_vehicles(settings.runs) + gauge_findings(overlays, settings.gauges)
+    return ClearanceResult(gaps=tuple(gaps), findings=findings, choices=held, gauge_gaps=overlays)
+
+
+def _of_vehicles(runs: tuple[Run, ...]) -> tuple[Finding, ...]:
+    """Note what is to be said of the vehicles' sizes, once for each vehicle."""
+    vehicles = {run.vehicle.id: run.vehicle for run in runs}
+    return tuple(
+        Finding(code="CL104", severity=Severity.NOTE, where=key, text=note)
+        for key, vehicle in vehicles.items()
+        for note in vehicle.notes
+    )
 
 
 @dataclass(frozen=True, slots=True, eq=False)

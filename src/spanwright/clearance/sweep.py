@@ -6,7 +6,8 @@ is level and square to it, and both are then rolled about the chord by the mean 
 A truck with a wheelbase of its own has its centre midway between the line's points under its outer
 axles, and rolls by the mean of the roll there.
 
-Read :func:`poses` first, then :func:`derived_body_point`, which is the same arithmetic with derivatives.
+Read :func:`poses` first (its arithmetic is compiled, ``geometry/kernel.c``, on the line's table of
+:mod:`spanwright.clearance.engine.track`), then :func:`derived_body_point`, which is the same with derivatives.
 """
 
 from __future__ import annotations
@@ -17,11 +18,13 @@ import numpy as np
 
 from spanwright.alignment import line as al
 from spanwright.alignment.line import Line
+from spanwright.clearance.engine.track import track_of
 from spanwright.clearance.vehicles import Body, Vehicle, size_shift, truck_spacing
 from spanwright.errors import NotConvergedError
 from spanwright.estimation import derived as dv
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs
+from spanwright.geometry import kernel
 
 FloatArray = np.ndarray
 
@@ -75,40 +78,6 @@ def truck_centre(line: Line, s: FloatArray, wheelbase: float) -> tuple[FloatArra
     return points, np.column_stack([np.cos(heading), np.sin(heading), al.grade_at(line, s)])
 
 
-def _truck_roll(line: Line, s: FloatArray, wheelbase: float) -> FloatArray:
-    if wheelbase > 0:
-        return 0.5 * (al.roll_at(line, s + 0.5 * wheelbase) + al.roll_at(line, s - 0.5 * wheelbase))
-    return al.roll_at(line, s)
-
-
-def _place_trucks(line: Line, body: Body, s: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Half separation in station by Newton's rule, and the truck centres: all leading, then all trailing."""
-    n, spacing = len(s), body.truck_spacing
-    half = np.full(n, 0.5 * spacing)
-    error = np.zeros(n)
-    for _ in range(30):
-        points, slopes = truck_centre(line, np.concatenate([s + half, s - half]), body.truck_wheelbase)
-        chord = points[:n] - points[n:]
-        length = np.sqrt(np.sum(chord**2, axis=1))
-        error = length - spacing
-        if np.max(np.abs(error), initial=0.0) < 1e-10:
-            return half, points
-        opening = np.sum(chord * (slopes[:n] + slopes[n:]), axis=1) / length
-        if np.any(opening < 0.5) or np.any(
-            half > spacing
-        ):  # the line has turned back on itself between the trucks
-            break
-        half = half - error / opening
-    raise NotConvergedError(
-        "the trucks find no place on the line",
-        code="CL020",
-        where=f"{line.name}, {body.name}",
-        value=float(np.max(np.abs(error))),
-        limit="1e-10 mm",
-        hint="Is the truck spacing longer than the curve allows?",
-    )
-
-
 def poses(line: Line, body: Body, s: FloatArray) -> Poses:
     """Return the poses of a body at pose stations.
 
@@ -124,26 +93,50 @@ def poses(line: Line, body: Body, s: FloatArray) -> Poses:
     Returns
     -------
     Poses
-        Origins and axes.
+        Origins and axes. The trucks are placed by Newton's rule until their spacing is right to 1e-10 mm.
 
     Raises
     ------
     NotConvergedError
         If no place of the trucks is found, as on a curve too tight for the truck spacing.
     """
-    s = np.atleast_1d(np.asarray(s, dtype=float))
-    n, wheelbase = len(s), body.truck_wheelbase
-    half, points = _place_trucks(line, body, s)
-    chord = points[:n] - points[n:]
-    length = np.sqrt(np.sum(chord**2, axis=1))
-    roll = 0.5 * (_truck_roll(line, s + half, wheelbase) + _truck_roll(line, s - half, wheelbase))
-    forward = chord / length[:, None]
-    level = np.hypot(forward[:, 0], forward[:, 1])
-    left = np.column_stack([-forward[:, 1] / level, forward[:, 0] / level, np.zeros(n)])
-    up = np.cross(forward, left)
-    c, r = np.cos(roll)[:, None], np.sin(roll)[:, None]
-    axes = np.stack([forward, c * left + r * up, c * up - r * left], axis=1)
-    return Poses(station=s, half=half, origin=0.5 * (points[:n] + points[n:]), axes=axes)
+    s = kernel.floats(np.atleast_1d(s))
+    n = len(s)
+    track = track_of(line)
+    half, origin, axes, error = np.empty(n), np.empty((n, 3)), np.empty((n, 3, 3)), np.zeros(1)
+    counts = kernel.whole([len(track.start), n])
+    sizes = kernel.floats([body.truck_spacing, body.truck_wheelbase])
+    arrays = (counts, sizes, track.start, track.rows, s, half, origin, axes, error)
+    if kernel.library().poses(*(kernel.address(a) for a in arrays)) < n:
+        raise no_place(line, body, float(error[0]))
+    return Poses(station=s, half=half, origin=origin, axes=axes)
+
+
+def no_place(line: Line, body: Body, error: float) -> NotConvergedError:
+    """Return the error that says that the trucks find no place.
+
+    Parameters
+    ----------
+    line : Line
+        The line.
+    body : Body
+        The body.
+    error : float
+        By how much the truck spacing is missed. [mm]
+
+    Returns
+    -------
+    NotConvergedError
+        To be raised.
+    """
+    return NotConvergedError(
+        "the trucks find no place on the line",
+        code="CL020",
+        where=f"{line.name}, {body.name}",
+        value=abs(error),
+        limit="1e-10 mm",
+        hint="Is the truck spacing longer than the curve allows?",
+    )
 
 
 def body_points(at: Poses, xyz: FloatArray) -> FloatArray:

@@ -87,7 +87,7 @@ class Prism:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Body:
-    """One rigid body on two trucks.
+    """One rigid body on two trucks; of three trucks the outer two sweep it, and the middle one follows.
 
     Parameters
     ----------
@@ -214,6 +214,8 @@ class Vehicle:
         Worst case running play.
     size_inputs : VehicleInputs
         Which base inputs hold the errors of the sizes.
+    notes : tuple of str
+        What is to be said of its sizes wherever it is judged, such as that they come from the handbook.
     """
 
     id: str
@@ -221,6 +223,7 @@ class Vehicle:
     bodies: tuple[Body, ...]
     play: Play = field(default_factory=Play)
     size_inputs: VehicleInputs = field(default_factory=VehicleInputs)
+    notes: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.bodies:

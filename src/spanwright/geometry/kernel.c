@@ -8,6 +8,9 @@
  * against edge is the clamped form of Ericson, Real-Time Collision Detection, 2005, section 5.1.9.
  *
  * The search is best first: one heap for each part, whose head has the least lower bound. Read `search`.
+ *
+ * A body on two supports that run along a curve has a pose at each station: `poses`. What the search has
+ * found is moved to where it is closest with exact poses: `polish`.
  */
 #include <stdint.h>
 
@@ -37,7 +40,9 @@ void *memset(void *to, int value, __SIZE_TYPE__ n) {
 #define MOST_SIDES 64
 #define LEVELS 6
 #define POINT (-1000)
-#define FIRST_LEVEL 4
+#define FIRST_LEVEL 5
+#define OPEN_LEVEL 4 /* intervals are cut to this before triangles are looked at */
+#define NODE (-1)
 #define MOST_HUNTED 20000
 
 static inline double root(double x) { return __builtin_sqrt(x); }
@@ -115,12 +120,13 @@ static inline void prism_edge(const Prism *p, int number, double *q, double *v) 
     else { v[0] = 0.0; v[1] = p->yz[2 * j] - q[1]; v[2] = p->yz[2 * j + 1] - q[2]; }
 }
 
-static void edges_to_edges(const Prism *p, const double *t, Contact *best) {
+/* Only the edges numbered `from` up to `to`. */
+static void edges_to_edges(const Prism *p, const double *t, int from, int to, Contact *best) {
     for (int k = 0; k < 3; k++) {
         const double *a0 = t + 3 * k, *a1 = t + 3 * (k == 2 ? 0 : k + 1);
         double u[3] = {a1[0] - a0[0], a1[1] - a0[1], a1[2] - a0[2]};
         double a = most_of(dot(u, u), 1e-300);
-        for (int n = 0; n < 3 * p->sides; n++) {
+        for (int n = from; n < to; n++) {
             double q[3], v[3];
             prism_edge(p, n, q, v);
             double r[3] = {a0[0] - q[0], a0[1] - q[1], a0[2] - q[2]};
@@ -135,6 +141,27 @@ static void edges_to_edges(const Prism *p, const double *t, Contact *best) {
             if (square < best->distance) {
                 double weight[3] = {0.0, 0.0, 0.0};
                 weight[k] = 1.0 - s; weight[k == 2 ? 0 : k + 1] = s;
+                keep(best, square, on, weight[0], weight[1], weight[2]);
+            }
+        }
+    }
+}
+
+/* The triangle's edges against the lengthwise edges of a prism that is longer than the triangle on both
+ * sides: seen from the front these are points. */
+static void edges_to_sides(const Prism *p, const double *t, Contact *best) {
+    for (int k = 0; k < 3; k++) {
+        int next = k == 2 ? 0 : k + 1;
+        const double *a0 = t + 3 * k, *a1 = t + 3 * next;
+        double ux = a1[0] - a0[0], uy = a1[1] - a0[1], uz = a1[2] - a0[2];
+        double a = 1.0 / most_of(uy * uy + uz * uz, 1e-300);
+        for (int i = 0; i < p->sides; i++) {
+            double ry = p->yz[2 * i] - a0[1], rz = p->yz[2 * i + 1] - a0[2];
+            double s = unit((uy * ry + uz * rz) * a);
+            double dy = s * uy - ry, dz = s * uz - rz, square = dy * dy + dz * dz;
+            if (square < best->distance) {
+                double on[3] = {a0[0] + s * ux, p->yz[2 * i], p->yz[2 * i + 1]}, weight[3] = {0.0, 0.0, 0.0};
+                weight[k] = 1.0 - s; weight[next] = s;
                 keep(best, square, on, weight[0], weight[1], weight[2]);
             }
         }
@@ -164,11 +191,11 @@ static inline void over_face(const Face *f, const double *point, double *height,
     *height = dot(f->unit, d); *v = dot(f->first, d); *w = dot(f->second, d);
 }
 
-static void face_to_corners(const Prism *p, const double *t, const Face *face, Contact *best) {
+/* Only the corners of one end, at x. */
+static void face_to_corners(const Prism *p, const double *t, const Face *face, double x, Contact *best) {
     if (face->flat) return;
-    for (int n = 0; n < 2 * p->sides; n++) {
-        int i = n < p->sides ? n : n - p->sides;
-        double point[3] = {n < p->sides ? p->rear : p->front, p->yz[2 * i], p->yz[2 * i + 1]};
+    for (int i = 0; i < p->sides; i++) {
+        double point[3] = {x, p->yz[2 * i], p->yz[2 * i + 1]};
         double height, v, w;
         over_face(face, point, &height, &v, &w);
         if (v < 0.0 || w < 0.0 || v + w > 1.0) continue;
@@ -228,25 +255,54 @@ static int edge_through_face(const Prism *p, const Face *face, double *weight) {
     return 0;
 }
 
+/* A corner of the triangle is the closest if both others lie beyond it, as its foot on the prism is. */
+static int corner_is_closest(const double *t, const Contact *best) {
+    int k = best->weight[0] == 1.0 ? 0 : (best->weight[1] == 1.0 ? 1 : 2);
+    const double *c = t + 3 * k;
+    double n[3] = {c[0] - best->on_prism[0], c[1] - best->on_prism[1], c[2] - best->on_prism[2]};
+    double at = dot(n, c);
+    return dot(n, t) >= at && dot(n, t + 3) >= at && dot(n, t + 6) >= at;
+}
+
+/* The foot of a point on the prism has the point's own x where that is between the ends: so an end counts
+ * only for a triangle that reaches to it, and the lengthwise edges only for one that is not wholly past an end. */
 static void touch(const Prism *p, const double *t, Contact *best) {
     best->distance = INF;
     Face face;
-    make_face(&face, t);
     int meet = 1;
+    double lowest = 0.0, highest = 0.0;
     for (int i = 0; i < 3; i++) {
         double low = least_of(t[i], least_of(t[3 + i], t[6 + i]));
         double high = most_of(t[i], most_of(t[3 + i], t[6 + i]));
+        if (i == 0) { lowest = low; highest = high; }
         if (low > p->high[i] || high < p->low[i]) meet = 0;
     }
-    if (meet && (edge_in_prism(p, t, best->weight) || edge_through_face(p, &face, best->weight))) {
-        best->distance = 0.0;
-        for (int i = 0; i < 3; i++)
-            best->on_prism[i] = best->weight[0] * t[i] + best->weight[1] * t[3 + i] + best->weight[2] * t[6 + i];
-        return;
+    if (meet) {
+        make_face(&face, t);
+        if (edge_in_prism(p, t, best->weight) || edge_through_face(p, &face, best->weight)) {
+            best->distance = 0.0;
+            for (int i = 0; i < 3; i++)
+                best->on_prism[i] = best->weight[0] * t[i] + best->weight[1] * t[3 + i] + best->weight[2] * t[6 + i];
+            return;
+        }
     }
     corners_to_prism(p, t, best);
-    edges_to_edges(p, t, best);
-    face_to_corners(p, t, &face, best);
+    if (!corner_is_closest(t, best)) {
+        int at_rear = lowest <= p->rear, at_front = highest >= p->front;
+        if (!at_rear && !at_front) edges_to_sides(p, t, best);
+        else {
+            if (!meet) make_face(&face, t);
+            if (at_rear) {
+                edges_to_edges(p, t, 0, p->sides, best);
+                face_to_corners(p, t, &face, p->rear, best);
+            }
+            if (at_front) {
+                edges_to_edges(p, t, p->sides, 2 * p->sides, best);
+                face_to_corners(p, t, &face, p->front, best);
+            }
+            if (lowest < p->front && highest > p->rear) edges_to_edges(p, t, 2 * p->sides, 3 * p->sides, best);
+        }
+    }
     best->distance = root(best->distance);
 }
 
@@ -277,8 +333,8 @@ typedef struct {
     double corners[9];
     double low;    /* cell coordinate of the interval's start */
     double least;  /* lower bound */
-    int32_t owner; /* triangle, or cluster where piece is -1 */
-    int32_t piece;
+    int32_t owner; /* triangle, or node of the tree */
+    int32_t piece; /* NODE for a node */
     int32_t level; /* its number of cells is 2**level; POINT for a single pose */
     int32_t spare;
 } Entry;
@@ -390,7 +446,9 @@ typedef struct {
     const Prism *prisms;
     double body_low, body_high;     /* height of the body */
     const double *corners;
-    const int64_t *cluster_first;
+    const int64_t *below;           /* first and end of the nodes under a node, of the triangles under a cluster */
+    const double *centre, *radius;  /* ball round each node */
+    int64_t clusters;               /* the first nodes are clusters of triangles */
     double tolerance, prune, fine, reach, within, loose, bin;
     int64_t bins;
     Best part, stretch;
@@ -454,7 +512,7 @@ static void open_cluster(Search *s, const Entry *cluster) {
     pose_at(g, cluster->low, turn[0], shift[0]);
     pose_at(g, high, turn[1], shift[1]);
     double length = station_of(g, high) - station_of(g, cluster->low);
-    for (int64_t n = s->cluster_first[cluster->owner]; n < s->cluster_first[cluster->owner + 1]; n++) {
+    for (int64_t n = s->below[2 * cluster->owner]; n < s->below[2 * cluster->owner + 1]; n++) {
         Entry e = *cluster;
         double low[3] = {INF, INF, INF}, top[3] = {-INF, -INF, -INF}, far = 0.0;
         for (int k = 0; k < 9; k++) e.corners[k] = s->corners[9 * n + k];
@@ -475,23 +533,41 @@ static void open_cluster(Search *s, const Entry *cluster) {
     }
 }
 
-static void put_cluster(Search *s, int64_t cluster, const double *centre, double radius, double low, int level) {
+/* Put a node in the heap for an interval: its ball runs along a chord, which lies in the box of its ends. */
+static void put_node(Search *s, int64_t node, double low, int level, double least) {
     const Grid *g = &s->grid;
+    const double *centre = s->centre + 3 * node;
     Entry e;
-    double middle, high, turn[9], shift[3], a[3], b[3], mid[3], gap = INF, moved = 0.0;
-    e.owner = (int32_t)cluster; e.piece = -1; e.level = level; e.low = low; e.least = 0.0; e.spare = 0;
+    double middle, high, turn[9], shift[3], a[3], b[3], gap = INF;
+    e.owner = (int32_t)node; e.piece = NODE; e.level = level; e.low = low; e.least = 0.0; e.spare = 0;
     for (int k = 0; k < 9; k++) e.corners[k] = 0.0;
     ends_of(s, &e, &middle, &high);
     pose_at(g, low, turn, shift);
     seen_from(turn, shift, centre, a);
     pose_at(g, high, turn, shift);
     seen_from(turn, shift, centre, b);
-    for (int i = 0; i < 3; i++) { mid[i] = 0.5 * (a[i] + b[i]); moved += (b[i] - a[i]) * (b[i] - a[i]); }
-    double ball = radius + 0.5 * root(moved);
-    double off = level == POINT ? 0.0 : deviation(g, low, level, root(dot(mid, mid)) + ball);
-    for (int64_t k = 0; k < s->pieces; k++) gap = least_of(gap, box_gap(&s->prisms[k], mid, mid));
-    e.least = gap - ball - off;
+    double far = root(most_of(dot(a, a), dot(b, b))) + s->radius[node];
+    double off = level == POINT ? 0.0 : deviation(g, low, level, far);
+    for (int i = 0; i < 3; i++) { double c = least_of(a[i], b[i]); b[i] = most_of(a[i], b[i]); a[i] = c; }
+    for (int64_t k = 0; k < s->pieces; k++) gap = least_of(gap, box_gap(&s->prisms[k], a, b));
+    e.least = most_of(gap - s->radius[node] - off, least);
     if (e.least < useful(s)) heap_push(&s->heap, &e);
+}
+
+/* Cut the interval of a node, or go to what is under it: whichever makes the larger part of its size. */
+static void open_node(Search *s, const Entry *e) {
+    int64_t first = s->below[2 * e->owner], end = s->below[2 * e->owner + 1];
+    double middle, high;
+    ends_of(s, e, &middle, &high);
+    int is_cluster = e->owner < s->clusters;
+    double length = station_of(&s->grid, high) - station_of(&s->grid, e->low);
+    if (e->level > OPEN_LEVEL && (is_cluster || length > 2.0 * s->radius[e->owner])) {
+        int level = e->level - 1;
+        double late = e->low + width_of(level);
+        put_node(s, e->owner, e->low, level, e->least);
+        if (late < (double)s->grid.cells) put_node(s, e->owner, late, level, e->least);
+    } else if (is_cluster) open_cluster(s, e);
+    else for (int64_t n = first; n < end; n++) put_node(s, n, e->low, e->level, e->least);
 }
 
 /* Take the distance at the middle pose, raise the lower bound, split. */
@@ -573,14 +649,15 @@ static void judge(Search *s, Entry *e) {
  *
  * counts: cells, pieces, parts, clusters, bins (0: no further witnesses), capacity, most judged of a part,
  *         most judged with bins.
+ * roots: the node at the top of each part's tree, -1 for a part without triangles.
  * goal: tolerance, prune, fine, reach, within, loose, bin.
  * Returns the number judged, -1 if the workspace is too small, -2 if the bounds do not close.
  */
 EXPORT int64_t search(const int64_t *counts, const double *goal, const double *nodes, const double *turn,
                       const double *shift, const double *constant, const double *growth,
                       const int64_t *level_start, const double *lengths, const double *yz, const int64_t *yz_start,
-                      const double *corners, const int64_t *cluster_part, const int64_t *cluster_first,
-                      const double *centre, const double *radius, double *part_distance, int64_t *part_owner,
+                      const double *corners, const int64_t *roots, const int64_t *below, const double *centre,
+                      const double *radius, double *part_distance, int64_t *part_owner,
                       int64_t *part_piece, double *part_station, double *bin_distance, int64_t *bin_owner,
                       int64_t *bin_piece, double *bin_station, void *entries, void *heap, int64_t *unused,
                       double *workspace) {
@@ -596,7 +673,7 @@ EXPORT int64_t search(const int64_t *counts, const double *goal, const double *n
         s.body_low = least_of(s.body_low, prisms[k].low[2]);
         s.body_high = most_of(s.body_high, prisms[k].high[2]);
     }
-    s.corners = corners; s.cluster_first = cluster_first;
+    s.corners = corners; s.below = below; s.centre = centre; s.radius = radius; s.clusters = counts[3];
     s.tolerance = goal[0]; s.prune = goal[1]; s.fine = goal[2]; s.reach = goal[3]; s.within = goal[4];
     s.loose = goal[5]; s.bin = goal[6];
     s.bins = counts[4];
@@ -605,23 +682,21 @@ EXPORT int64_t search(const int64_t *counts, const double *goal, const double *n
     s.stretch.distance = bin_distance; s.stretch.owner = bin_owner; s.stretch.piece = bin_piece;
     s.stretch.station = bin_station;
     s.heap.entries = entries; s.heap.heap = heap; s.heap.unused = unused; s.heap.capacity = counts[5];
-    int64_t clusters = counts[3], total = 0, step = 1 << FIRST_LEVEL, c = 0;
-    while (c < clusters) {
-        s.number = cluster_part[c];
+    int64_t total = 0, step = 1 << FIRST_LEVEL;
+    for (s.number = 0; s.number < counts[2]; s.number++) {
+        int64_t top = roots[s.number];
+        if (top < 0) continue;
         s.with_bins = s.bins > 0;
         s.heap.count = s.heap.fresh = s.heap.free_count = 0; s.heap.full = 0;
         s.judged = s.hunted = 0;
-        for (; c < clusters && cluster_part[c] == s.number; c++) {
-            for (int64_t low = 0; low < s.grid.cells; low += step)
-                put_cluster(&s, c, centre + 3 * c, radius[c], (double)low, FIRST_LEVEL);
-            put_cluster(&s, c, centre + 3 * c, radius[c], 0.0, POINT);
-            put_cluster(&s, c, centre + 3 * c, radius[c], (double)s.grid.cells, POINT);
-        }
+        for (int64_t low = 0; low < s.grid.cells; low += step) put_node(&s, top, (double)low, FIRST_LEVEL, -INF);
+        put_node(&s, top, 0.0, POINT, -INF);
+        put_node(&s, top, (double)s.grid.cells, POINT, -INF);
         while (s.heap.count && s.heap.heap[0].key < useful(&s)) {
             Entry e;
             heap_pop(&s.heap, &e);
             if (!alive(&s, &e)) continue;
-            if (e.piece < 0) open_cluster(&s, &e);
+            if (e.piece == NODE) open_node(&s, &e);
             else {
                 judge(&s, &e);
                 s.judged++;
@@ -640,3 +715,172 @@ EXPORT int64_t search(const int64_t *counts, const double *goal, const double *n
 EXPORT int64_t entry_bytes(void) { return (int64_t)sizeof(Entry); }
 EXPORT int64_t prism_bytes(void) { return (int64_t)sizeof(Prism); }
 EXPORT int64_t head_bytes(void) { return (int64_t)sizeof(Head); }
+
+/* ------------------------------------------------------------------------------------------- poses */
+
+#define ROW 17
+#define CLOSE 1e-10
+#define MOST_STEPS 30
+
+/* A curve in space as polynomials, with the sine of its roll: 6 factors of x, 6 of y, 3 of z, 2 of the sine. */
+typedef struct { int64_t count; const double *start, *rows; double spacing, wheelbase; } Way;
+
+typedef struct { double sine, cosine; } Roll;
+
+static void on_way(const Way *w, double s, double *place, double *slope, Roll *roll) {
+    int64_t low = 0, high = w->count; /* start[low] <= s < start[high], but for the ends */
+    while (high - low > 1) {
+        int64_t middle = (low + high) / 2;
+        if (w->start[middle] <= s) low = middle; else high = middle;
+    }
+    const double *r = w->rows + ROW * low;
+    double t = s - w->start[low];
+    for (int k = 0; k < 2; k++) {
+        const double *f = r + 6 * k;
+        place[k] = f[0] + t * (f[1] + t * (f[2] + t * (f[3] + t * (f[4] + t * f[5]))));
+        slope[k] = f[1] + t * (2.0 * f[2] + t * (3.0 * f[3] + t * (4.0 * f[4] + t * 5.0 * f[5])));
+    }
+    place[2] = r[12] + t * (r[13] + t * r[14]);
+    slope[2] = r[13] + 2.0 * t * r[14];
+    roll->sine = r[15] + t * r[16];
+    roll->cosine = root(1.0 - roll->sine * roll->sine);
+}
+
+/* The mean of two angles, each below a right angle. */
+static Roll mean_of(Roll a, Roll b) {
+    Roll m;
+    m.cosine = root(0.5 * (1.0 + (a.cosine * b.cosine - a.sine * b.sine)));
+    m.sine = 0.5 * (a.sine * b.cosine + a.cosine * b.sine) / m.cosine;
+    return m;
+}
+
+static void support(const Way *w, double s, double *place, double *slope, Roll *roll) {
+    if (!(w->wheelbase > 0.0)) { on_way(w, s, place, slope, roll); return; }
+    double other[3], turn[3];
+    Roll second;
+    on_way(w, s + 0.5 * w->wheelbase, place, slope, roll);
+    on_way(w, s - 0.5 * w->wheelbase, other, turn, &second);
+    for (int k = 0; k < 3; k++) { place[k] = 0.5 * (place[k] + other[k]); slope[k] = 0.5 * (slope[k] + turn[k]); }
+    *roll = mean_of(*roll, second);
+}
+
+/* Half the distance in station between the supports by Newton's rule, and the pose; what is left of the
+ * distance that cannot be closed, otherwise 0. */
+static double stand(const Way *w, double s, double *half, double *origin, double *axes) {
+    double apart = 0.5 * w->spacing, left_over = 0.0;
+    for (int step = 0; step < MOST_STEPS; step++) {
+        double ahead[3], behind[3], first[3], second[3], chord[3], opening = 0.0;
+        Roll roll, other;
+        support(w, s + apart, ahead, first, &roll);
+        support(w, s - apart, behind, second, &other);
+        for (int k = 0; k < 3; k++) chord[k] = ahead[k] - behind[k];
+        double length = root(dot(chord, chord));
+        left_over = length - w->spacing;
+        if (size_of(left_over) < CLOSE) {
+            double f[3], up[3];
+            for (int k = 0; k < 3; k++) { f[k] = chord[k] / length; origin[k] = 0.5 * (ahead[k] + behind[k]); }
+            double level = root(f[0] * f[0] + f[1] * f[1]);
+            double left[3] = {-f[1] / level, f[0] / level, 0.0};
+            up[0] = -f[2] * left[1]; up[1] = f[2] * left[0]; up[2] = f[0] * left[1] - f[1] * left[0];
+            Roll m = mean_of(roll, other);
+            for (int k = 0; k < 3; k++) {
+                axes[k] = f[k];
+                axes[3 + k] = m.cosine * left[k] + m.sine * up[k];
+                axes[6 + k] = m.cosine * up[k] - m.sine * left[k];
+            }
+            *half = apart;
+            return 0.0;
+        }
+        for (int k = 0; k < 3; k++) opening += chord[k] * (first[k] + second[k]);
+        opening /= length;
+        if (opening < 0.5 || apart > w->spacing) break; /* the line has turned back on itself in between */
+        apart -= left_over / opening;
+    }
+    return left_over;
+}
+
+static Way make_way(const int64_t *counts, const double *sizes, const double *start, const double *rows) {
+    Way w;
+    w.count = counts[0]; w.start = start; w.rows = rows; w.spacing = sizes[0]; w.wheelbase = sizes[1];
+    return w;
+}
+
+/* Poses at stations. counts: pieces of the way, stations; sizes: spacing of the supports, wheelbase of each.
+ * Returns the number of poses done; `left_over` holds what could not be closed if they are fewer. */
+EXPORT int64_t poses(const int64_t *counts, const double *sizes, const double *start, const double *rows,
+                     const double *stations, double *half, double *origin, double *axes, double *left_over) {
+    Way w = make_way(counts, sizes, start, rows);
+    for (int64_t n = 0; n < counts[1]; n++) {
+        *left_over = stand(&w, stations[n], half + n, origin + 3 * n, axes + 9 * n);
+        if (*left_over != 0.0) return n;
+    }
+    return counts[1];
+}
+
+#define POINTS 17
+
+typedef struct { const Way *way; const Prism *prism; const double *corners; double *origin, *axes; } Pair;
+
+static int contact_at(const Pair *p, double s, Contact *c) {
+    double half, seen[9];
+    if (stand(p->way, s, &half, p->origin, p->axes) != 0.0) return 0;
+    for (int k = 0; k < 3; k++) {
+        double d[3];
+        for (int i = 0; i < 3; i++) d[i] = p->corners[3 * k + i] - p->origin[i];
+        for (int i = 0; i < 3; i++) seen[3 * k + i] = dot(p->axes + 3 * i, d);
+    }
+    touch(p->prism, seen, c);
+    return 1;
+}
+
+static inline double between(double x, double low, double high) { return x < low ? low : (x > high ? high : x); }
+
+/* Move each pair's station to where it is closest.
+ *
+ * counts: pieces of the way, pairs, pieces of the body.
+ * sizes: spacing, wheelbase, first and last station, half the window, the finest half, the rise of a minimum.
+ * Out for each pair: station, origin (3), axes (9), distance, point on the prism (3), weights (3), and 1 if the
+ * distance rises to both sides. Returns the number of pairs done.
+ */
+EXPORT int64_t polish(const int64_t *counts, const double *sizes, const double *start, const double *rows,
+                      const double *lengths, const double *yz, const int64_t *yz_start, const double *corners,
+                      const int64_t *piece, const double *stations, double *out) {
+    Way w = make_way(counts, sizes, start, rows);
+    double first = sizes[2], last = sizes[3];
+    for (int64_t n = 0; n < counts[1]; n++) {
+        int64_t k = piece[n];
+        double *row = out + 21 * n, origin[3], axes[9], middle = stations[n];
+        Prism prism;
+        make_prism(&prism, lengths[2 * k], lengths[2 * k + 1], yz + 2 * yz_start[k],
+                   (int)(yz_start[k + 1] - yz_start[k]));
+        Pair pair = {&w, &prism, corners + 9 * n, origin, axes};
+        Contact c;
+        for (double half = sizes[4]; half > sizes[5]; half *= 2.0 / (POINTS - 1)) {
+            double least = INF, best = middle;
+            for (int i = 0; i < POINTS; i++) {
+                double s = between(middle + half * ((double)i * (2.0 / (POINTS - 1)) - 1.0), first, last);
+                if (!contact_at(&pair, s, &c)) return n;
+                if (c.distance < least) { least = c.distance; best = s; }
+            }
+            middle = best;
+        }
+        int rises = 1;
+        double there[3];
+        for (int i = 0; i < 3; i++) {
+            double s = between(middle + (i - 1) * sizes[4], first, last);
+            if (!contact_at(&pair, s, &c)) return n;
+            there[i] = c.distance;
+        }
+        for (int i = 0; i < 3; i += 2) {
+            double s = between(middle + (i - 1) * sizes[4], first, last);
+            if (!(there[i] > there[1] + sizes[6]) && s != middle) rises = 0;
+        }
+        if (!contact_at(&pair, middle, &c)) return n;
+        row[0] = middle;
+        for (int i = 0; i < 3; i++) { row[1 + i] = origin[i]; row[14 + i] = c.on_prism[i]; row[17 + i] = c.weight[i]; }
+        for (int i = 0; i < 9; i++) row[4 + i] = axes[i];
+        row[13] = c.distance;
+        row[20] = rises;
+    }
+    return counts[1];
+}

@@ -28,7 +28,7 @@ def library() -> Any:
     Returns
     -------
     CDLL
-        ``contacts`` and ``search``.
+        ``contacts``, ``search``, ``poses`` and ``polish``.
 
     Raises
     ------
@@ -47,7 +47,7 @@ def library() -> Any:
             value=str(problem),
             hint="Install the program again",
         ) from problem
-    for function in ("search", "entry_bytes", "head_bytes", "prism_bytes"):
+    for function in ("search", "poses", "polish", "entry_bytes", "head_bytes", "prism_bytes"):
         getattr(found, function).restype = ctypes.c_int64
     found.contacts.restype = None
     return found
@@ -66,7 +66,7 @@ def address(array: np.ndarray) -> ctypes.c_void_p:
     c_void_p
         Valid as long as the array is held.
     """
-    return array.ctypes.data_as(ctypes.c_void_p)
+    return ctypes.c_void_p(array.ctypes.data)
 
 
 def floats(values: Any) -> FloatArray:

@@ -416,9 +416,7 @@ def _cap_findings(support: Support, inputs: Inputs, cut: Cut) -> list[Finding]:
                     code="ST123",
                     severity=Severity.WARNING,
                     where=cut.id,
-                    text=(
-                        f"the shaft is {wide:.2f} mm {way} the line at its top, {over:.2f} mm more than its cap"
-                    ),
+                    text=f"the shaft's top is {wide:.2f} mm {way} the line, {over:.2f} mm more than its cap",
                     value=wide,
                     limit=float(cap.value),
                     remedy="A wider cap, or trim the shaft at its foot, or dress its top down to the cap",

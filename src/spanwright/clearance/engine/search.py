@@ -1,7 +1,7 @@
 """Branch and bound over (piece of a triangle, interval of pose stations, convex piece of the body).
 
 The search itself is compiled (``geometry/kernel.c``); here is what it takes and gives. It goes best first,
-one heap for each part; triangles are opened from clusters of a dozen. Each entry stands for one triangle
+one heap for each part, down a tree of balls to clusters of a dozen triangles. Each entry stands for one triangle
 (or a part of one, made by bisection), one convex piece of the body and one interval of pose stations. Seen
 from the body the piece rests and the triangle moves (:mod:`spanwright.clearance.engine.motion`). At the
 interval's middle the exact distance is taken: it is an upper bound of the least gap of that part. Its
@@ -16,6 +16,7 @@ Read :func:`search` first.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -24,12 +25,14 @@ from spanwright.clearance.engine.motion import Grid
 from spanwright.clearance.vehicles import Piece
 from spanwright.errors import NotConvergedError
 from spanwright.geometry import kernel
+from spanwright.geometry.distance import ConvexPrism
 from spanwright.structures.shapes import Shape
 
 FloatArray = np.ndarray
 IntArray = np.ndarray
 
 CLUSTER = 12  # triangles in a row that are looked at together first: a box has as many
+_FANOUT = 8  # nodes under a node
 _CAPACITY = 100_000  # entries that find room at first
 _MOST_JUDGED = 20_000_000  # pairs of one part, after which the search is given up
 _MOST_EXTRA = 60_000  # pairs of one part, after which only the least gap itself is pursued
@@ -40,7 +43,7 @@ CELL_SHARE = 0.2  # of the tolerance: what the motion inside a cell may deviate
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Targets:
-    """Triangles of all parts, in clusters.
+    """Triangles of all parts, in clusters, and a tree of balls over the clusters of each part.
 
     Parameters
     ----------
@@ -52,10 +55,15 @@ class Targets:
         Number of the triangle in its part. [1]
     first : ndarray, shape (c + 1,)
         First triangle of each cluster, and the end. [1]
-    centre : ndarray, shape (c, 3)
-        Centre of each cluster. [mm]
-    radius : ndarray, shape (c,)
-        Radius of its bounding sphere. [mm]
+    below : ndarray, shape (n, 2)
+        First and end of what is under each node: triangles for the first c nodes, which are the clusters,
+        nodes for the others. [1]
+    centre : ndarray, shape (n, 3)
+        Centre of each node's ball. [mm]
+    radius : ndarray, shape (n,)
+        Its radius. [mm]
+    roots : ndarray, shape (parts,)
+        Node that holds all of a part; -1 for a part without triangles. [1]
     parts : int
         Number of parts.
     """
@@ -64,11 +72,14 @@ class Targets:
     part: IntArray
     triangle: IntArray
     first: IntArray
+    below: IntArray
     centre: FloatArray
     radius: FloatArray
+    roots: IntArray
     parts: int
 
 
+@lru_cache(maxsize=2)  # many vehicles are held against the same parts
 def collect(shapes: tuple[Shape, ...]) -> Targets:
     """Put the triangles of all parts into one table.
 
@@ -85,20 +96,77 @@ def collect(shapes: tuple[Shape, ...]) -> Targets:
     corners = [s.vertices[s.triangles] for s in shapes]
     counts = np.array([len(c) for c in corners], dtype=int)
     starts = np.concatenate([[0], np.cumsum(counts)]).astype(int)
-    runs = [np.arange(a, b, CLUSTER) for a, b in pairwise(starts)]
-    first = np.concatenate([*runs, starts[-1:]])
+    first = np.concatenate([*(np.arange(a, b, CLUSTER) for a, b in pairwise(starts)), starts[-1:]])
     every = np.concatenate(corners) if corners else np.zeros((0, 3, 3))
-    low = np.minimum.reduceat(every.min(axis=1), first[:-1], axis=0) if len(every) else np.zeros((0, 3))
-    high = np.maximum.reduceat(every.max(axis=1), first[:-1], axis=0) if len(every) else np.zeros((0, 3))
+    part = np.repeat(np.arange(len(shapes)), counts)
+    triangle = np.arange(len(every)) - starts[part]
+    if not len(every):
+        nothing = np.zeros((0, 2), dtype=int), np.zeros((0, 3)), np.zeros(0)
+        below, centre, radius = nothing
+        roots = np.full(len(shapes), -1)
+    else:
+        rows, first = _neighbours_together(every, part, first)
+        every, part, triangle = every[rows], part[rows], triangle[rows]
+        below, centre, radius, roots = _tree(every, part, first, len(shapes))
     return Targets(
         corners=every,
-        part=np.repeat(np.arange(len(shapes)), counts),
-        triangle=np.concatenate([np.arange(n) for n in counts]) if len(counts) else np.zeros(0, dtype=int),
+        part=part,
+        triangle=triangle,
         first=first,
-        centre=0.5 * (low + high),
-        radius=0.5 * np.sqrt(np.sum((high - low) ** 2, axis=1)),
+        below=below,
+        centre=centre,
+        radius=radius,
+        roots=roots,
         parts=len(shapes),
     )
+
+
+def _boxes(every: FloatArray, first: IntArray) -> tuple[FloatArray, FloatArray]:
+    """Bounding boxes of the clusters."""
+    a, b, c = every[:, 0], every[:, 1], every[:, 2]  # much faster than over the middle axis
+    low = np.minimum.reduceat(np.minimum(np.minimum(a, b), c), first[:-1], axis=0)
+    return low, np.maximum.reduceat(np.maximum(np.maximum(a, b), c), first[:-1], axis=0)
+
+
+def _neighbours_together(every: FloatArray, part: IntArray, first: IntArray) -> tuple[IntArray, IntArray]:
+    """Order of the triangles that puts the clusters of each part along a Z-shaped path, and their new starts."""
+    low, high = _boxes(every, first)
+    owner = part[first[:-1]]
+    centre = 0.5 * (low + high)
+    size = np.maximum(np.ptp(centre, axis=0), 1e-9)
+    cell = ((centre - centre.min(axis=0)) / size * 1023.0).astype(np.int64)
+    path = np.zeros(len(cell), dtype=np.int64)
+    for bit in range(10):
+        for axis in range(3):
+            path |= ((cell[:, axis] >> bit) & 1) << (3 * bit + axis)
+    order = np.lexsort([path, owner])
+    length = np.diff(first)[order]
+    start = np.concatenate([[0], np.cumsum(length)])
+    return np.repeat(first[order] - start[:-1], length) + np.arange(len(every)), start
+
+
+def _tree(
+    every: FloatArray, part: IntArray, first: IntArray, parts: int
+) -> tuple[IntArray, FloatArray, FloatArray, IntArray]:
+    """Nodes over the clusters of each part, a few under each, up to one a part."""
+    low, high = _boxes(every, first)
+    owner = part[first[:-1]]
+    below = [np.column_stack([first[:-1], first[1:]])]
+    boxes = [(low, high)]
+    base = 0
+    while np.any(owner[1:] == owner[:-1]):
+        within = np.arange(len(owner)) - np.searchsorted(owner, owner)
+        heads = np.flatnonzero(within % _FANOUT == 0)
+        below.append(base + np.column_stack([heads, np.append(heads[1:], len(owner))]))
+        base += len(owner)
+        low, high = np.minimum.reduceat(low, heads, axis=0), np.maximum.reduceat(high, heads, axis=0)
+        boxes.append((low, high))
+        owner = owner[heads]
+    roots = np.full(parts, -1)
+    roots[owner] = base + np.arange(len(owner))
+    lows, highs = (np.concatenate(side) for side in zip(*boxes, strict=True))
+    radius = 0.5 * np.sqrt(np.sum((highs - lows) ** 2, axis=1))
+    return np.concatenate(below), 0.5 * (lows + highs), radius, roots
 
 
 def cluster_of(targets: Targets, owner: IntArray) -> IntArray:
@@ -227,6 +295,26 @@ def _none(count: int) -> IntArray:
     return np.zeros(count, dtype=np.int64)
 
 
+def prism_arrays(solids: list[ConvexPrism]) -> tuple[np.ndarray, ...]:
+    """Return prisms as the compiled functions want them.
+
+    Parameters
+    ----------
+    solids : list of ConvexPrism
+        The pieces of a body.
+
+    Returns
+    -------
+    tuple of ndarray
+        Rear and front ends, corners of all sections, and where each section starts among them. [mixed]
+    """
+    return (
+        kernel.floats([[s.rear, s.front] for s in solids]),
+        kernel.floats(np.concatenate([s.polygon for s in solids])),
+        kernel.whole(np.cumsum([0, *(len(s.polygon) for s in solids)])),
+    )
+
+
 def _run(
     grid: Grid,
     pieces: tuple[Piece, ...],
@@ -241,24 +329,21 @@ def _run(
     solids = [p.solid for p in pieces]
     bins, capacity = sizes
     counts = [
-        *(len(grid.nodes) - 1, len(solids), targets.parts, len(targets.radius), bins, capacity),
+        *(len(grid.nodes) - 1, len(solids), targets.parts, len(targets.first) - 1, bins, capacity),
         *(_MOST_JUDGED, _MOST_EXTRA),
     ]
     loose = max(4.0 * goal.tolerance, 0.1 * goal.also_within)
     tolerances = [goal.tolerance, _PRUNE, goal.tolerance * CELL_SHARE]
-    sides = [len(s.polygon) for s in solids]
     arrays = [
         kernel.whole(counts),
         kernel.floats([*tolerances, goal.reach, goal.also_within, loose, goal.bin]),
         *(kernel.floats(a) for a in (grid.nodes, grid.turn, grid.shift)),
         *(kernel.floats(np.concatenate(levels)) for levels in (grid.constant, grid.growth)),
         kernel.whole(np.cumsum([0, *(len(level) for level in grid.constant)])[:-1]),
-        kernel.floats([[s.rear, s.front] for s in solids]),
-        kernel.floats(np.concatenate([s.polygon for s in solids])),
-        kernel.whole(np.cumsum([0, *sides])),
+        *prism_arrays(solids),
         kernel.floats(targets.corners),
-        kernel.whole(targets.part[targets.first[:-1]]),
-        kernel.whole(targets.first),
+        kernel.whole(targets.roots),
+        kernel.whole(targets.below),
         *(kernel.floats(a) for a in (targets.centre, targets.radius)),
         *best[0].arrays(),
         *best[1].arrays(),

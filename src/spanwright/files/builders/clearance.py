@@ -7,6 +7,7 @@ from math import hypot
 from spanwright.clearance.given import ClearanceInput, Run
 from spanwright.clearance.witness import SearchSettings
 from spanwright.files.builders.context import Context
+from spanwright.files.builders.trains.gauges import build_gauges
 from spanwright.files.builders.vehicles import build_vehicle
 from spanwright.files.schema.base import Quantity
 from spanwright.files.schema.job import Job
@@ -71,6 +72,10 @@ def build_clearance(ctx: Context, job: Job, *, k: float, gauge: float) -> Cleara
         If a vehicle cannot be meant, or margins are given without vehicles.
     """
     if not job.vehicles:
+        if job.gauges:
+            raise ctx.source.error(
+                ("gauges", 0), "there are gauges but no vehicles", code="JO063", hint="Add [[vehicles]]"
+            )
         if job.clearance is not None:
             raise ctx.source.error(
                 ("clearance",), "there are margins but no vehicles", code="JO063", hint="Add [[vehicles]]"
@@ -94,4 +99,11 @@ def build_clearance(ctx: Context, job: Job, *, k: float, gauge: float) -> Cleara
                 raise ctx.source.error(here, "this line stands here twice", code="JO064", value=line)
             runs.append(Run(line=line, vehicle=vehicle))
     search = SearchSettings(reach=max(REACH, 3.0 * hypot(side, above)), also_within=ALSO_WITHIN)
-    return ClearanceInput(runs=tuple(runs), margin_side=side, margin_above=above, k=k, search=search)
+    return ClearanceInput(
+        runs=tuple(runs),
+        margin_side=side,
+        margin_above=above,
+        k=k,
+        search=search,
+        gauges=build_gauges(ctx, job, track=gauge),
+    )

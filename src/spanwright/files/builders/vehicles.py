@@ -1,13 +1,14 @@
-"""Vehicles as measured: outlines by widths at heights, one section or several along each body."""
+"""Vehicles as measured, or like one of the handbook: one section or several along each body."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from spanwright.clearance.vehicles import Body, Play, Prism, Vehicle, VehicleInputs
-from spanwright.estimation.inputs import Input
+from spanwright.clearance.vehicles import Body, Play, Prism, Vehicle
 from spanwright.files.builders.context import Context
-from spanwright.files.builders.tools import Measure
+from spanwright.files.builders.trains.likened import Likened, likened
+from spanwright.files.builders.trains.shapes import corners_of, own_shape, read_outline
+from spanwright.files.builders.trains.sizes import size_inputs
 from spanwright.files.schema.base import Quantity
 from spanwright.files.schema.job import Body as BodyTable
 from spanwright.files.schema.job import Section
@@ -19,7 +20,6 @@ GAUGES = 40.0  # a body wider or taller than this many gauges is at full size (c
 TOUCHING = 0.01  # mm: sections nearer than this leave no hole between them
 
 FloatArray = np.ndarray
-Pairs = tuple[tuple[Quantity, Quantity], ...]
 
 
 def build_vehicle(ctx: Context, keys: Keys, table: VehicleTable, *, gauge: float) -> Vehicle:
@@ -47,27 +47,35 @@ def build_vehicle(ctx: Context, keys: Keys, table: VehicleTable, *, gauge: float
         If a size is missing or cannot be meant.
     """
     name = ctx.name((*keys, "name"), table.name)
+    model = likened(ctx, keys, table)
     if table.bodies is not None:
-        for key in ("length", "trucks", "outline", "polygon", "sections"):
+        for key in ("like", "length", "trucks", "five", "outline", "polygon", "sections"):
             if getattr(table, key) is not None:
                 raise ctx.source.error(
                     (*keys, key), "an articulated vehicle says this of each of its bodies", code="JO060"
                 )
-        bodies = tuple(
+        made = [
             _body(ctx, (*keys, "bodies", k), b, _body_name(ctx, (*keys, "bodies", k), b, k), gauge=gauge)
             for k, b in enumerate(table.bodies)
-        )
-        if not bodies:
+        ]
+        if not made:
             raise ctx.source.error((*keys, "bodies"), "this vehicle has no body", code="JO060")
     else:
-        bodies = (_body(ctx, keys, table, name, gauge=gauge),)
+        made = [_body(ctx, keys, table, name, gauge=gauge, model=model)]
     here = (*keys, "play")
     play = Play(
         lateral=ctx.length((*here, "side"), table.play.side, least=0),
         roll=_roll(ctx, (*here, "roll"), table.play.roll),
     )
+    bodies = tuple(body for body, _ in made)
+    notes = dict.fromkeys(note for _, said in made for note in said)
     return Vehicle(
-        id=name, name=name, bodies=bodies, play=play, size_inputs=_size_inputs(ctx, keys, table, bodies)
+        id=name,
+        name=name,
+        bodies=bodies,
+        play=play,
+        size_inputs=size_inputs(ctx, keys, table, bodies, model),
+        notes=(*((model.note,) if model else ()), *notes),
     )
 
 
@@ -88,22 +96,61 @@ def _body_name(ctx: Context, keys: Keys, table: BodyTable, number: int) -> str:
     return ctx.name((*keys, "name"), table.name) if table.name else f"body {number + 1}"
 
 
-def _body(ctx: Context, keys: Keys, table: BodyTable, name: str, *, gauge: float) -> Body:
-    if table.trucks is None:
-        raise ctx.source.error(
-            keys, f"{name} does not say the distance of its trucks", code="JO060", limit="trucks = ..."
-        )
-    trucks = ctx.thickness((*keys, "trucks"), table.trucks)
+def _body(
+    ctx: Context, keys: Keys, table: BodyTable, name: str, *, gauge: float, model: Likened | None = None
+) -> tuple[Body, tuple[str, ...]]:
+    """Return a body, and what is to be said of it."""
+    trucks, notes = _trucks(ctx, keys, table, name, model)
     wheelbase = ctx.length((*keys, "truck_wheelbase"), table.truck_wheelbase, least=0)
-    if wheelbase >= trucks:
+    if model and "truck_wheelbase" not in table.model_fields_set:
+        wheelbase = model.sizes.truck_wheelbase
+    if wheelbase >= min(trucks):
         raise ctx.source.error(
             (*keys, "truck_wheelbase"),
             "the wheelbase of one truck is not less than the distance of the trucks",
             code="JO061",
             value=table.truck_wheelbase,
         )
+    prisms, said = _solid(ctx, keys, table, name, model)
+    _at_model_size(ctx, keys, table, prisms, gauge=gauge)
+    length = max(p.front for p in prisms) - min(p.rear for p in prisms)
+    if sum(trucks) > length + TOUCHING:
+        raise ctx.source.error(
+            (*keys, "trucks"),
+            f"the trucks of {name} are further apart than it is long",
+            code="JO061",
+            value=table.trucks if table.trucks is None or len(table.trucks) > 1 else table.trucks[0],
+            limit=f"at most its length of {length:.6g} mm",
+            hint="trucks is the distance between the two truck centres: did you change it with the length?",
+        )
+    return Body(name=name, truck_spacing=sum(trucks), truck_wheelbase=wheelbase, prisms=prisms), notes + said
+
+
+def _trucks(
+    ctx: Context, keys: Keys, table: BodyTable, name: str, model: Likened | None
+) -> tuple[tuple[float, ...], tuple[str, ...]]:
+    """Return the distances from truck to truck; more than one means more than two trucks."""
+    if table.trucks is not None:
+        trucks = tuple(ctx.thickness((*keys, "trucks", k), each) for k, each in enumerate(table.trucks))
+    elif model:
+        trucks = model.sizes.trucks
+    else:
+        raise ctx.source.error(
+            keys, f"{name} does not say the distance of its trucks", code="JO060", limit="trucks = ..."
+        )
+    if len(trucks) == 1:
+        return trucks, ()
+    between = "the middle one follows" if len(trucks) == 2 else "those between follow"
+    count = ("three", "four", "five")[len(trucks) - 2] if len(trucks) < 5 else str(len(trucks) + 1)
+    return trucks, (f"{name} stands on {count} trucks: it is swept by its outer trucks, {between}",)
+
+
+def _solid(
+    ctx: Context, keys: Keys, table: BodyTable, name: str, model: Likened | None
+) -> tuple[tuple[Prism, ...], tuple[str, ...]]:
+    """Return the sections drawn out lengthwise."""
     if table.sections is not None:
-        for key in ("length", "outline", "polygon"):
+        for key in ("length", "five", "outline", "polygon"):
             if getattr(table, key) is not None:
                 raise ctx.source.error(
                     (*keys, key),
@@ -115,25 +162,27 @@ def _body(ctx: Context, keys: Keys, table: BodyTable, name: str, *, gauge: float
         if not prisms:
             raise ctx.source.error((*keys, "sections"), "this body has no section", code="JO060")
         _no_hole(ctx, (*keys, "sections"), table.sections, prisms)
-    else:
-        if table.length is None:
+        return prisms, ()
+    if model and model.sizes.sections and own_shape(table) is None:
+        if table.length is not None:
             raise ctx.source.error(
-                keys, f"{name} does not say its length", code="JO060", limit="length = ..."
+                (*keys, "length"),
+                "this vehicle of the handbook has sections, which say its length",
+                code="JO090",
+                value=table.length,
+                hint="Take out length, or give sections of your own",
             )
-        half = ctx.thickness((*keys, "length"), table.length) / 2
-        prisms = (_prism(ctx, keys, table, (-half, half)),)
-    _at_model_size(ctx, keys, table, prisms, gauge=gauge)
-    length = max(p.front for p in prisms) - min(p.rear for p in prisms)
-    if trucks > length + TOUCHING:
-        raise ctx.source.error(
-            (*keys, "trucks"),
-            f"the trucks of {name} are further apart than it is long",
-            code="JO061",
-            value=table.trucks,
-            limit=f"at most its length of {length:.6g} mm",
-            hint="trucks is the distance between the two truck centres: did you change it with the length?",
-        )
-    return Body(name=name, truck_spacing=trucks, truck_wheelbase=wheelbase, prisms=prisms)
+        return tuple(
+            _made(ctx, (*keys, "like"), corners_of(outline), (rear, front))
+            for rear, front, outline in model.raised_sections
+        ), ()
+    length = model.sizes.length if model else None
+    if table.length is not None:
+        length = ctx.thickness((*keys, "length"), table.length)
+    if length is None:
+        raise ctx.source.error(keys, f"{name} does not say its length", code="JO060", limit="length = ...")
+    prism, said = _prism(ctx, keys, table, (-length / 2, length / 2), model)
+    return (prism,), said
 
 
 def _no_hole(ctx: Context, keys: Keys, tables: tuple[Section, ...], prisms: tuple[Prism, ...]) -> None:
@@ -164,7 +213,7 @@ def _at_model_size(
             place = (*here, "to" if table.sections else "length")
             raise _full_size(ctx, place, "long", long, limit=LONGEST)
         width, top = float(np.ptp(prism.section[:, 0])), float(prism.section[:, 1].max())
-        place = (*here, "outline" if own.outline is not None else "polygon")
+        place = (*here, own_shape(own) or "like")
         for what, size in (("wide", width), ("tall", top)):
             if size > GAUGES * gauge:
                 raise _full_size(ctx, place, what, size, limit=GAUGES * gauge)
@@ -191,29 +240,38 @@ def _section(ctx: Context, keys: Keys, table: Section) -> Prism:
             value=table.end,
             limit="lengths forward from midway between the trucks",
         )
-    return _prism(ctx, keys, table, (rear, front))
+    return _prism(ctx, keys, table, (rear, front), None)[0]
 
 
-def _prism(ctx: Context, keys: Keys, table: BodyTable | Section, ends: tuple[float, float]) -> Prism:
-    if (table.outline is None) == (table.polygon is None):
-        raise ctx.source.error(
-            keys,
-            "a body needs an outline or a polygon, and not both",
-            code="JO060",
-            limit='outline = [["3", "15"], ["24", "18"]]: height and full width, from the bottom up',
-        )
-    key = "outline" if table.outline is not None else "polygon"
-    here = (*keys, key)
-    if table.outline is not None:
-        section = _outline(ctx, here, table.outline)
-    else:
+def _prism(
+    ctx: Context,
+    keys: Keys,
+    table: BodyTable | Section,
+    ends: tuple[float, float],
+    model: Likened | None,
+) -> tuple[Prism, tuple[str, ...]]:
+    key = own_shape(table)
+    said: tuple[str, ...] = ()
+    if key == "polygon":
+        here = (*keys, key)
         section = np.array(
             [
                 [ctx.length((*here, k, 0), left), ctx.length((*here, k, 1), height, least=0)]
                 for k, (left, height) in enumerate(table.polygon or ())
             ]
         ).reshape(-1, 2)
-    return ctx.placed(here, lambda: _made(ctx, here, section, ends))
+    elif key is None and model is None:
+        raise ctx.source.error(
+            keys,
+            "a body needs an outline, a polygon or five numbers, and one of them only",
+            code="JO060",
+            limit='outline = [["3", "15"], ["24", "18"]]: height and full width, from the bottom up',
+        )
+    else:
+        here = (*keys, key or "like")
+        outline, said = read_outline(ctx, keys, table, model)
+        section = corners_of(outline)
+    return ctx.placed(here, lambda: _made(ctx, here, section, ends)), said
 
 
 def _made(ctx: Context, keys: Keys, section: FloatArray, ends: tuple[float, float]) -> Prism:
@@ -233,57 +291,3 @@ def _made(ctx: Context, keys: Keys, section: FloatArray, ends: tuple[float, floa
         raise ctx.source.error(
             keys, what, code="JO062", limit=getattr(problem, "limit", None), hint=getattr(problem, "hint", "")
         ) from None
-
-
-def _outline(ctx: Context, keys: Keys, pairs: Pairs) -> FloatArray:
-    """Return the polygon of full widths at heights, the same to both sides."""
-    heights: list[float] = []
-    widths: list[float] = []
-    for k, (height, width) in enumerate(pairs):
-        heights.append(ctx.length((*keys, k, 0), height, least=0))
-        widths.append(ctx.length((*keys, k, 1), width, least=0))
-        if k and heights[k] < heights[k - 1]:
-            raise ctx.source.error(
-                (*keys, k), "the heights of an outline go from the bottom up", code="JO062", value=height
-            )
-    if len(pairs) < 2:
-        raise ctx.source.error(keys, "an outline needs two heights at least", code="JO062", value=len(pairs))
-    right = [(-w / 2, h) for h, w in zip(heights, widths, strict=True)]
-    left = [(w / 2, h) for h, w in zip(reversed(heights), reversed(widths), strict=True)]
-    corners = right + [p for p in left if p[0] > 0]
-    return np.array(corners)
-
-
-def _size_inputs(ctx: Context, keys: Keys, table: VehicleTable, bodies: tuple[Body, ...]) -> VehicleInputs:
-    """Add the errors of the measured sizes: value 0, the tool's doubt or the one given."""
-    tool = ctx.tool((*keys, "by"), table.by)
-    corners = np.vstack([p.section for b in bodies for p in b.prisms])
-    sizes = {
-        "width": float(np.ptp(corners[:, 0])),
-        "height": float(corners[:, 1].max()),
-        "length": max(b.front - b.rear for b in bodies),
-        "trucks": max(b.truck_spacing for b in bodies),
-    }
-    ids = {}
-    for key, size in sizes.items():
-        own: Quantity | None = getattr(table.sd, key)
-        if own is not None:
-            sd = ctx.doubt((*keys, "sd", key), own, Measure.LENGTH)
-        elif tool.measure is Measure.ANGLE:
-            raise ctx.source.error(
-                (*keys, "by"), "this tool measures angles, not sizes", code="JO011", value=table.by
-            )
-        else:
-            sd = float(np.hypot(tool.sd, tool.zero)) * (size if tool.measure is Measure.SHARE else 1.0)
-        label = f"error of the {key} of {table.name}, by {table.by}"
-        item = Input(
-            id=f"vehicles/{table.name}/{key}",
-            value=0.0,
-            sd=sd,
-            unit="mm",
-            label=label,
-            kind="size",
-            remedy="measure it again",
-        )
-        ids[key] = ctx.add((*keys, "name"), item)
-    return VehicleInputs(width=ids["width"], height=ids["height"], length=ids["length"], trucks=ids["trucks"])

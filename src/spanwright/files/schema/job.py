@@ -42,6 +42,13 @@ class Corner(Table):
     high: str | None = None
 
 
+class CantChange(Table):
+    """How much higher one rail is to lie over the other than it does."""
+
+    high: str
+    by: Quantity
+
+
 class Line(Table):
     """One line of track, laid (marks) or designed (elements)."""
 
@@ -61,6 +68,8 @@ class Line(Table):
     cants: tuple[Corner, ...] = ()
     strays_plan: Doubt | None = None
     strays_height: Doubt | None = None
+    raised: Quantity = Field(default=0, alias="raise")
+    cant_change: CantChange | None = None
 
 
 class Layers(Table):
