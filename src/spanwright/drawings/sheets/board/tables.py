@@ -185,6 +185,7 @@ def table_sheets(opening: Opening, say: Speech) -> tuple[Sheet, ...]:
                 title=TITLE + (f", {k + 1}" if k else ""),
                 items=tuple(items),
                 true=False,
+                scale=0.0,
                 notes=(
                     f"Lengths along are taken on the outer edge of the {say.side(opening.marked)} rail's "
                     f"head, towards {say.words.finish}; less than 0 lies towards {say.words.start}. "
