@@ -179,7 +179,7 @@ def test_a_long_table_goes_on_a_second_sheet():
     stamp = Stamp(job="test", revision="1", made_from="readings")
     for sheet in tables:
         (page,) = pages(sheet, printer=Printer(), stamp=stamp)
-        assert "scale 1:1" in [i.text for i in page.items if isinstance(i, Text)]
+        assert "not to scale" in [i.text for i in page.items if isinstance(i, Text)]
 
 
 def test_every_number_of_the_table_is_the_plans(case):
