@@ -21,6 +21,7 @@ usage: python3 go.py COMMAND [ARGUMENTS]      (Windows: py go.py COMMAND)
   test    run the tests                       arguments go to pytest, e.g. -k crossing
   check   style, types, layers and tests: what must pass before a commit
   bench   time the stages on the example jobs; arguments are names of benchmark files
+  wheels  build the wheels for all platforms into dist/, on this machine
 
 The first run makes the folder .venv and needs the internet; later runs start at once.
 """
@@ -170,9 +171,23 @@ def bench(args: list[str]) -> int:
     return max(run(str(PYTHON), str(path)) for path in files)
 
 
+def wheels(args: list[str]) -> int:
+    """Build a wheel for each platform that the compiled part is made for, or for those named."""
+    prepare("test")
+    names = args or ["linux-x86_64", "linux-aarch64", "macos-x86_64", "macos-arm64", "windows-x86_64"]
+    command = [str(PYTHON), "-m", "pip", "wheel", "-q", "--no-deps", "-w", "dist", "."]
+    failed = []
+    for name in names:
+        print(f"  {name}", flush=True)
+        if subprocess.call(command, cwd=ROOT, env={**os.environ, "SPANWRIGHT_TARGET": name}) != 0:
+            failed.append(name)
+    print(f"\nFAILED: {', '.join(failed)}" if failed else f"\n{len(names)} wheels are in dist/.")
+    return 1 if failed else 0
+
+
 def main(args: list[str]) -> int:
     """Run the command named first."""
-    commands = {"demo": demo, "test": test, "check": check, "bench": bench}
+    commands = {"demo": demo, "test": test, "check": check, "bench": bench, "wheels": wheels}
     if not args or args[0] in ("-h", "--help", "help"):
         print(USAGE)
         return 0

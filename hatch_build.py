@@ -43,13 +43,14 @@ def this_machine() -> str:
     return f"{system}-{machine}"
 
 
-def compile_kernel(name: str) -> Path:
-    """Compile the kernel for a platform and return the file."""
+def compile_kernel(name: str, folder: Path = SOURCE.parent) -> Path:
+    """Compile the kernel for a platform into a folder and return the file."""
     if name not in TARGETS:
         message = f"Spanwright has no compiled part for {name}; it has one for {', '.join(TARGETS)}."
         raise SystemExit(message)
     target, processor, ending, _ = TARGETS[name]
-    out = SOURCE.with_name(f"libkernel.{ending}")
+    folder.mkdir(parents=True, exist_ok=True)
+    out = folder / f"libkernel.{ending}"
     part = out.with_name(f"{out.name}.part")
     command = [sys.executable, "-m", "ziglang", "cc", "-target", target, f"-mcpu={processor}"]
     done = subprocess.run(
@@ -67,12 +68,15 @@ class CompileKernel(BuildHookInterface):
 
     PLUGIN_NAME = "custom"
 
-    def initialize(self, version: str, build_data: dict[str, object]) -> None:  # noqa: ARG002
+    def initialize(self, version: str, build_data: dict[str, object]) -> None:
         """Compile before a wheel, or an editable one, is put together."""
         if self.target_name != "wheel":
             return
         name = os.environ.get("SPANWRIGHT_TARGET") or this_machine()
-        out = compile_kernel(name)
         build_data["pure_python"] = False
+        if version == "editable":  # the checkout itself is what runs
+            compile_kernel(this_machine())
+            return
+        out = compile_kernel(name, ROOT / "build" / name)
         build_data["tag"] = f"py3-none-{TARGETS[name][3]}"
-        build_data["artifacts"] = [str(out.relative_to(ROOT)).replace(os.sep, "/")]
+        build_data["force_include"] = {str(out): f"spanwright/geometry/{out.name}"}
