@@ -87,8 +87,8 @@ def five_outline(five: FiveNumbers) -> Outline:
 
     Examples
     --------
-    >>> five_outline(FiveNumbers(height=36, foot=17, waist=20.2, eaves=20, roof=13, eaves_height=33.5))
-    ((2.88, 17), (5.4, 20.2), (33.5, 20), (36, 13))
+    >>> five_outline(FiveNumbers(height=40, foot=17, waist=20.2, eaves=20, roof=13, eaves_height=33.5))
+    ((3.2, 17), (6.0, 20.2), (33.5, 20), (40, 13))
     """
     foot = five.height * FOOT if five.foot_height is None else five.foot_height
     waist = five.height * WAIST if five.waist_height is None else five.waist_height

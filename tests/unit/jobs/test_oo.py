@@ -17,6 +17,7 @@ from job_checks import (
     wrapped,
 )
 
+from spanwright.clearance.verdict import joint_factor
 from spanwright.findings import Verdict
 from spanwright.survey.stage import adjust_survey
 from truth import oo
@@ -175,7 +176,12 @@ def test_verdicts_are_sensible(oo_plan):
     # the soffit over the lower rail, less the van and a rivet, to the margin of 1 ft proto = 4 mm
     van = gap_of(oo_plan, "tall van", "long span/girder left")
     seat = min(float(b.seat.value) + 0.119 * INCH for b in oo_plan.structures.spans[0].heights.bearings[:2])
-    assert van.verdict is Verdict.TIGHT
+    # the cant of the lower line was not measured: the roof's far corner, 2.6 mm below, has a doubt of 1.1 mm
+    assert van.verdict is Verdict.NOT_PROVEN
+    far = max(van.witness_gaps, key=lambda g: float(g.sd(oo_plan.inputs.sds)))
+    assert 2.0 < float(far.value) < joint_factor(2.0, 3) * float(far.sd(oo_plan.inputs.sds))
+    assert float(far.sd(oo_plan.inputs.sds)) == pytest.approx(16.5 / 15.0, rel=0.05)
+    assert gap_of(oo_plan, "tall van", "long span/girder right").verdict is Verdict.TIGHT
     assert 1.0 < float(van.gap.value) < 4.0 < seat - 14.0 - 2.125 * INCH + 4.0
     assert gap_of(oo_plan, "bogie coach", "pier/shaft").verdict is Verdict.CLEAR
     assert gap_of(oo_plan, "wagon with a wide boiler", "pier/shaft").verdict is Verdict.TIGHT
