@@ -1,15 +1,10 @@
-"""Time the search for the least gap, beside what a user would otherwise write, and try it against brute force.
+"""Time the search for the least gap beside what a user would otherwise write; try it against brute force.
 
 Run by ``python3 go.py bench clearance``; ``--cases 200`` tries that many generated cases against every pose
 at 0.1 mm first. Machines are shared and noisy: read the ratios. ``docs/clearance_speed.md`` records one run.
 """
 
 from __future__ import annotations
-
-import os
-
-for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):
-    os.environ.setdefault(_name, "1")
 
 import argparse
 import sys
@@ -21,6 +16,7 @@ from pathlib import Path
 import numpy as np
 from clearance_others import footprints, has_mesh_library, part_trees, pose_by_pose, swept_in_plan
 from clearance_scene import make_line, make_parts, make_vehicles
+from threadpoolctl import threadpool_limits
 
 from spanwright.clearance.engine.search import collect
 from spanwright.clearance.least_gap import find, prepare
@@ -102,23 +98,32 @@ def growth() -> None:
         longer = make_line(length)
         parts = make_parts(longer, 5_000)
         spent = seconds(lambda longer=longer, parts=parts: least_gaps(longer, vehicles, parts))
-        say(sum(len(p.triangles) for p in parts), 20, f"{length:.0f}", f"{spent:.3f}", f"{1e3 * spent / 20:.1f}")
+        say(
+            sum(len(p.triangles) for p in parts),
+            20,
+            f"{length:.0f}",
+            f"{spent:.3f}",
+            f"{1e3 * spent / 20:.1f}",
+        )
 
 
 def goals() -> None:
-    """The two cases with a goal of their own, and the price of the tolerance."""
+    """Time the two cases with a goal of their own, and the price of the tolerance."""
     line = make_line()
     parts = make_parts(line, 5_000)
     club = make_vehicles(500)
     head("Goals", "what", "seconds")
     for cores in (1, CORES):
         spent = seconds(lambda cores=cores: least_gaps(line, club, parts, cores=cores), 1)
-        say(f"500 vehicles, {sum(len(p.triangles) for p in parts):,} triangles, {cores} thread(s)", f"{spent:.2f}")
+        say(
+            f"500 vehicles, {sum(len(p.triangles) for p in parts):,} triangles, {cores} thread(s)",
+            f"{spent:.2f}",
+        )
     ready = [prepare(line, v, SETTINGS) for v in club[:20]]
     moves = iter(np.linspace(0.01, 1.0, 1000))
 
     def edit() -> None:
-        part = replace(parts[3], vertices=parts[3].vertices + [0.0, 0.0, next(moves)])
+        part = replace(parts[3], vertices=parts[3].vertices + np.array([0.0, 0.0, next(moves)]))
         for one in ready:
             find(one, (part,))
 
@@ -128,14 +133,17 @@ def goals() -> None:
         spent = seconds(lambda settings=settings: least_gaps(line, club[:20], parts, settings))
         say(f"20 vehicles, tolerance {tolerance:g} mm", f"{spent:.3f}")
     settings = replace(SETTINGS, also_within=1.5)
-    say("20 vehicles, other near places too", f"{seconds(lambda: least_gaps(line, club[:20], parts, settings)):.3f}")
+    say(
+        "20 vehicles, other near places too",
+        f"{seconds(lambda: least_gaps(line, club[:20], parts, settings)):.3f}",
+    )
 
 
 def cases(count: int) -> None:
-    """Generated cases against every pose at 0.1 mm: the worst error of each kind."""
+    """Try generated cases against every pose at 0.1 mm; print the worst error of each kind."""
     sys.path[:0] = [str(TESTS / "validation" / "clearance"), str(TESTS / "unit" / "clearance"), str(TESTS)]
-    from clearance_cases import KINDS, Maker  # noqa: PLC0415
-    from clearance_oracle import least  # noqa: PLC0415
+    from clearance_cases import KINDS, Maker
+    from clearance_oracle import least
 
     errors: dict[str, list[float]] = {kind: [] for kind in KINDS}
     touching = 0
@@ -159,12 +167,13 @@ def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("--cases", type=int, default=0)
     wanted = parser.parse_args().cases
-    if wanted:
-        cases(wanted)
-    beside_others(5_000, every=10)
-    beside_others(200_000, every=50)
-    growth()
-    goals()
+    with threadpool_limits(1):  # the matrices are small: more threads only wait for one another
+        if wanted:
+            cases(wanted)
+        beside_others(5_000, every=10)
+        beside_others(200_000, every=50)
+        growth()
+        goals()
 
 
 if __name__ == "__main__":

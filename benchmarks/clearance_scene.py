@@ -18,18 +18,24 @@ from spanwright.structures.shapes import Shape
 PARTS = 20
 BARS = 20
 _BOX = np.array(
-    [[0, 2, 1], [0, 3, 2], [4, 5, 6], [4, 6, 7], [0, 1, 5], [0, 5, 4]]
-    + [[1, 2, 6], [1, 6, 5], [2, 3, 7], [2, 7, 6], [3, 0, 4], [3, 4, 7]]
+    [0, 2, 1, 0, 3, 2, 4, 5, 6, 4, 6, 7, 0, 1, 5, 0, 5, 4, 1, 2, 6, 1, 6, 5, 2, 3, 7, 2, 7, 6, 3, 0, 4]
 )
-_CORNERS = np.array([[x, y, z] for z in (-0.5, 0.5) for x, y in ((-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5))])
+_BOX = np.append(_BOX, [3, 4, 7]).reshape(12, 3)
+_CORNERS = np.array(
+    [[x, y, z] for z in (-0.5, 0.5) for x, y in ((-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5))]
+)
 
 
 def make_line(length: float = 1200.0) -> Line:
-    """A line of tangents, easements, arcs and reverse arcs, with grade and cant, of a length in mm."""
+    """Return a line of tangents, easements, arcs and reverse arcs, with grade and cant, of a length in mm."""
     shape = np.array([0.0, 0.0, 1.0, 1.0, 0.0, 0.0, -0.8, -0.8, 0.0])
     stretch = np.array([0.0, 150.0, 270.0, 560.0, 680.0, 740.0, 860.0, 1080.0, 1200.0])
     rounds = max(1, round(length / 1200.0))
-    knots = np.concatenate([[0.0], *(stretch[1:] + 1200.0 * k for k in range(rounds))]) * length / (1200.0 * rounds)
+    knots = (
+        np.concatenate([[0.0], *(stretch[1:] + 1200.0 * k for k in range(rounds))])
+        * length
+        / (1200.0 * rounds)
+    )
     curvature = np.concatenate([[0.0], *([shape[1:]] * rounds)]) / 600.0
     grades = np.tile([0.0, 0.015, -0.01], 40)[: len(knots)]
     return Line(
@@ -78,7 +84,9 @@ def make_parts(line: Line, triangles: int, seed: int = 20261125) -> tuple[Shape,
         side = 0.0 if over else (1.0, -1.0)[number % 2]
         offset = side * rng.uniform(28.0, 36.0)
         height = 66.0 + rng.uniform(0.0, 6.0) if over else rng.uniform(15.0, 45.0)
-        base = np.array([*(plan[0] + offset * np.array([-np.sin(heading[0]), np.cos(heading[0])])), rail + height])
+        base = np.array(
+            [*(plan[0] + offset * np.array([-np.sin(heading[0]), np.cos(heading[0])])), rail + height]
+        )
         spread = np.array([25.0, 60.0, 6.0] if over else [40.0, 8.0, 45.0])
         frame = _turned(heading[0], 0.0)
         bars = []

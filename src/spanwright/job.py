@@ -18,6 +18,7 @@ from threadpoolctl import threadpool_limits
 from spanwright.alignment import stage as alignment
 from spanwright.alignment.given import LineInput
 from spanwright.clearance import stage as clearance
+from spanwright.clearance.fixed.things import FixedGap, FixedThing, fixed_findings, fixed_gaps
 from spanwright.clearance.given import ClearanceInput
 from spanwright.clearance.searching import HeldGap
 from spanwright.clearance.suspects import Trust, suspect_shifts
@@ -59,6 +60,8 @@ class Job:
         Vehicles and margins; None if only a structure is wanted.
     parts : PartsInput or None
         The board to open, units, settings; None without a bridge.
+    fixed : tuple of FixedThing
+        What stands fast beside a track.
     printer : Printer
         Paper, and what the calibration print measured.
     """
@@ -73,6 +76,7 @@ class Job:
     structures: StructuresInput | None = None
     clearance: ClearanceInput | None = None
     parts: PartsInput | None = None
+    fixed: tuple[FixedThing, ...] = ()
     printer: Printer = field(default_factory=Printer)
 
 
@@ -111,6 +115,8 @@ class Plan:
         Stage 3.
     clearance : ClearanceResult or None
         Stage 4.
+    fixed : tuple of FixedGap
+        Stage 4 too: parts against what stands fast.
     choices : Choices
         To derive the same plan again.
     findings : tuple of Finding
@@ -122,6 +128,7 @@ class Plan:
     alignment: alignment.Alignments
     structures: structures.Structures | None
     clearance: clearance.ClearanceResult | None
+    fixed: tuple[FixedGap, ...]
     choices: Choices
     findings: tuple[Finding, ...]
 
@@ -188,12 +195,15 @@ def _derive(job: Job, held: Choices, each: clearance.Mapping) -> Plan:
         if bridge and job.clearance
         else None
     )
+    k = job.structures.k if job.structures else 2.0
+    fixed = fixed_gaps(job.fixed, lines, bridge.shapes, k=k) if bridge else ()
     return Plan(
         job=job,
         survey=adjusted,
         alignment=lines,
         structures=bridge,
         clearance=gaps,
+        fixed=fixed,
         choices=Choices(
             alignment=lines.choices,
             structures=bridge.choices if bridge else None,
@@ -202,7 +212,8 @@ def _derive(job: Job, held: Choices, each: clearance.Mapping) -> Plan:
         findings=adjusted.findings
         + lines.findings
         + (bridge.findings if bridge else ())
-        + (gaps.findings if gaps else ()),
+        + (gaps.findings if gaps else ())
+        + fixed_findings(fixed),
     )
 
 

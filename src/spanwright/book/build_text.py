@@ -10,9 +10,10 @@ from spanwright.build.stage import Build
 from spanwright.build.step import Step, told_way
 from spanwright.build.steps import sheets_of
 from spanwright.build.telling import tell
+from spanwright.build.work import BUILD_UP
 from spanwright.drawings.speech import Speech
 
-_BLANK = "____________"
+_BLANK = "_________"
 
 
 def build_text(build: Build, titles: Mapping[str, str], say: Speech) -> list[Block]:
@@ -63,8 +64,7 @@ def _step(step: Step, numbers: dict[str, int], titles: Mapping[str, str], say: S
     for line in step.lines:
         lines += paragraph(tell(line, say), indent=4)
     if step.access:
-        ways = " ".join(tell(told_way(access), say) for access in step.access)
-        lines += paragraph(f"Way in. {ways}", indent=4)
+        lines += paragraph(" ".join(tell(told_way(access), say) for access in step.access), indent=4)
     facts = []
     if step.needs:
         facts.append(f"after {', '.join(str(n) for n in sorted(numbers[key] for key in step.needs))}")
@@ -73,12 +73,19 @@ def _step(step: Step, numbers: dict[str, int], titles: Mapping[str, str], say: S
     facts += [f"then wait {w.hours:g} h: {say.text(w.of)}" for w in step.waits]
     if step.tools:
         facts.append(f"at hand: {', '.join(say.text(t) for t in step.tools)}")
-    used = sheets_of(step, tuple(titles))
+    used = _titles(sheets_of(step, tuple(titles)), titles)
     if used:
-        facts.append(f"sheets: {', '.join(titles[key] for key in used)}")
+        facts.append(f"sheets: {', '.join(used)}")
     if facts:
-        lines += paragraph(f"{'; '.join(facts)}.", indent=4)
+        lines += paragraph(f"{'; '.join(facts)}.", indent=6)
     return lines
+
+
+def _titles(used: tuple[str, ...], titles: Mapping[str, str]) -> tuple[str, ...]:
+    """Return what sheets are called; those that only tell one thing of several supports by their common name."""
+    series = [key for key in used if key.startswith(f"{BUILD_UP} ")]
+    common = titles[series[0]].partition(" at ")[0] if len(series) > 1 else ""
+    return tuple(dict.fromkeys(common if common and key in series else titles[key] for key in used))
 
 
 def as_built_text(build: Build, say: Speech) -> list[Block]:
@@ -96,24 +103,26 @@ def as_built_text(build: Build, say: Speech) -> list[Block]:
     list of Block
         A table for each support and span.
     """
-    lines: list[Block] = []
+    others = [o for o in dict.fromkeys(row.otherwise for row in build.as_built) if o]
+    lines = paragraph(
+        "Write down what you read, and enter it in the job file: what is still to be made is reckoned anew"
+        " from it. Base: the surface that the support is glued to, at the mark that is named. Depth rod: a"
+        " caliper's, or a stepped block. What does not pass: see the number under else."
+    )
+    for number, otherwise in enumerate(others, start=1):
+        lines += paragraph(f"Else {number}: {say.text(otherwise)}", indent=2)
+    columns = (*texts("what", most=46), *texts("from", most=30), *texts("with", "planned", "passes", "else"))
     for belongs in dict.fromkeys(row.belongs for row in build.as_built):
         rows = [row for row in build.as_built if row.belongs == belongs]
         lines += heading(f"As built: {belongs or 'the line'} ({say.unit})")
-        others = [o for o in dict.fromkeys(row.otherwise for row in rows) if o]
-        columns = texts(
-            "what, from where, with what", "planned", "passes", "else", "reading", "date", most=40
-        )
-        lines += table(columns, [_as_built(row, others, say) for row in rows])
-        for number, otherwise in enumerate(others, start=1):
-            lines += paragraph(f"Else {number}: {say.text(otherwise)}", indent=2)
+        lines += table((*columns, *texts("reading", "date")), [_as_built(row, others, say) for row in rows])
     return lines
 
 
 def _as_built(row: AsBuilt, others: list[str], say: Speech) -> tuple[str, ...]:
-    what = f"{tell(row.what, say)}, from {tell(row.surface, say)}; {row.tool}"
     other = f"{others.index(row.otherwise) + 1}" if row.otherwise else ""
-    return (what, say.of(row.planned), passes(row, say), other, _BLANK, _BLANK)
+    said = (tell(row.what, say), tell(row.surface, say), row.tool)
+    return (*said, say.of(row.planned), passes(row, say), other, _BLANK, _BLANK)
 
 
 def passes(row: AsBuilt, say: Speech) -> str:

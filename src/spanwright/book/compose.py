@@ -13,7 +13,7 @@ from spanwright.book.check_text import legend, missing
 from spanwright.book.clearance_text import advice_text, answer, by_part_text, not_clear_text
 from spanwright.book.making import Making, stamp_of
 from spanwright.book.notes_text import findings_text
-from spanwright.book.parts_text import after_text, parts_text
+from spanwright.book.parts_text import parts_text
 from spanwright.book.structures_text import cuts_text, heights_text
 from spanwright.book.survey_text import suspects_text
 from spanwright.book.words import speech
@@ -34,7 +34,10 @@ from spanwright.job import Plan
 
 _CAUTION = "CAUTION: "
 _WORST = ("FOUL: ", "NOT PROVEN: ", "TIGHT: ")
+_PART = 3  # level of a section's headings on the page; what is below is a part
 _DEEP = 6  # blanks: what is told of something told before
+#: Sections that follow on the page of the one before.
+_FOLLOWING = frozenset({"What to measure next"})
 _MARKED = frozenset({"foul", "not proven"})
 _HOW_TO_PRINT = (
     "Print at 100 %, never fitted to the page. Print the calibration sheet first, measure its two bars, and"
@@ -143,7 +146,7 @@ class _Content:
         if plan.structures is not None:
             heights = [*heights_text(plan.structures, say), *cuts_text(plan, plan.structures, say)]
             yield "Heights and cut sizes", heights
-        yield "Parts", [*parts_text(making.parts, say), *after_text(making.parts, say)]
+        yield "Parts", parts_text(making.parts, say)
         yield "Steps", build_text(making.build, making.titles, say)
         yield "As-built sheets", as_built_text(making.build, say)
 
@@ -154,9 +157,10 @@ class _Content:
                 yield from self._drawings()
             if not content:
                 continue
-            yield page.PageBreak()
+            if title not in _FOLLOWING:
+                yield page.PageBreak()
             yield page.Heading(level=1, text=title)
-            yield from _as_pages(content)
+            yield from _kept(_as_pages(content))
 
     def _drawings(self) -> Iterator[page.Block]:
         yield page.PageBreak()
@@ -276,7 +280,8 @@ def _as_pages(content: Iterable[told.Block]) -> Iterator[page.Block]:
     """Turn what is told into blocks of a page."""
     for block in content:
         if isinstance(block, told.Heading):
-            yield page.Heading(level=3, text=block.title)  # the contents name sections and drawings
+            # the contents name sections and drawings; a part of a section stays together
+            yield page.Heading(level=2 + min(block.level, 2), text=block.title)
         elif isinstance(block, told.Table):
             align = "".join("r" if c.right else "l" for c in block.columns)
             marked = tuple(k for k, row in enumerate(block.rows) if row[-1] in _MARKED)
@@ -286,6 +291,24 @@ def _as_pages(content: Iterable[told.Block]) -> Iterator[page.Block]:
             yield _paragraph(block)
         elif block.strip():
             yield page.Paragraph(text=block.strip())
+
+
+def _kept(blocks: Iterable[page.Block]) -> Iterator[page.Block]:
+    """Keep each part of a section, from its heading to the next one, on one page."""
+    part: list[page.Heading | page.Paragraph | page.Table | page.Figure] = []
+    for block in blocks:
+        if isinstance(block, page.Heading):
+            if part:
+                yield page.Keep(blocks=tuple(part))
+            part = [block] if block.level > _PART else []
+            if part:
+                continue
+        if part and isinstance(block, page.Paragraph | page.Table):
+            part.append(block)
+        else:
+            yield block
+    if part:
+        yield page.Keep(blocks=tuple(part))
 
 
 def _paragraph(told_: told.Paragraph) -> page.Paragraph:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from spanwright.alignment.given import LineInput
-from spanwright.build.telling import Told, place, told, word
+from spanwright.build.telling import Filling, Told, place, told, word
 from spanwright.estimation.derived import Derived, constant
 from spanwright.estimation.inputs import Inputs, size
 from spanwright.parts.given import PartsInput
@@ -21,9 +21,9 @@ from spanwright.structures.numbers import FittedSpan
 from spanwright.structures.stage import Structures
 from spanwright.structures.supports import Cut, FittedSupport
 
-CALIPER, DEPTH, RULE = "caliper", "caliper's depth rod, or a stepped block", "steel rule"
+CALIPER, DEPTH, RULE = "caliper", "depth rod", "steel rule"
 STRAIGHT = "straightedge and feelers"
-ENTER = "Enter it, and reckon the rest anew before anything else is cut."
+ENTER = "The plan is no longer true here: reckon anew before anything is cut."
 PACK = "Change the packing until it is within."
 
 
@@ -178,8 +178,13 @@ def _one_span(bearings: list[Bearing]) -> list[Bearing]:
     return [b for b in bearings if b.span == bearings[0].span]
 
 
+def _seat_place(b: Bearing) -> Filling:
+    """Return which seat of its support is meant: a support has a sheet of its own."""
+    return place(b.id.removeprefix(f"{b.support}/"))
+
+
 def _from_base(mark: str) -> Told:
-    return told("the surface it is glued to, at {0}", word(mark))
+    return told("base at {0}", word(mark))
 
 
 def _opened(all_: _Given, fitted: FittedSupport, cut: Cut, number: int) -> AsBuilt:
@@ -213,12 +218,12 @@ def _gap(all_: _Given, fitted: FittedSupport, b: Bearing) -> AsBuilt:
     level = frames_in(fitted)
     planned = (b.girder_top if level else b.seat) - cut.base
     low, high = all_.within(planned, all_.bridge.k * float(planned.sd(all_.inputs.sds)))
-    surface = "top of the girder" if level else "underside of the shoe, its peg pressed home,"
+    surface = "top of the girder," if level else "underside of the shoe, its peg home,"
     return AsBuilt(
         id=f"gap/{b.id}",
         number=f"{b.id}/{'girder top' if level else 'seat'}",
         belongs=fitted.given.name,
-        what=told(surface + " at {0}; the unit stands on its outer supports", place(b.id)),
+        what=told(surface + " {0}; the unit stands on its outer supports", _seat_place(b)),
         surface=_from_base(mark),
         tool=DEPTH,
         planned=planned,
@@ -252,7 +257,7 @@ def _shaft(all_: _Given, fitted: FittedSupport, cut: Cut, mine: list[Bearing]) -
         planned=cut.built,
         low=low - under - thick,
         high=high - under - thick,
-        otherwise="Too tall: take it down now. Too short: a plinth, or a thicker cap. " + ENTER,
+        otherwise="Too tall: take it down now. Too short: a plinth, or a thicker cap.",
     )
 
 
@@ -278,7 +283,7 @@ def _cap(all_: _Given, fitted: FittedSupport, cut: Cut, mine: list[Bearing]) -> 
         planned=planned,
         low=low,
         high=high,
-        otherwise="Too high: it cannot be packed; take it down before the glue is hard. " + ENTER,
+        otherwise="Too high: it cannot be packed; take it down before the glue is hard.",
     )
 
 
@@ -307,7 +312,7 @@ def _columns(all_: _Given, fitted: FittedSupport) -> list[AsBuilt]:
                 planned=planned,
                 low=low + off,
                 high=high + off,
-                otherwise="Too near: move it before it is glued, and try the card. " + ENTER,
+                otherwise="Too near: move it before it is glued, and try the card.",
             )
         )
     return found
@@ -321,7 +326,7 @@ def _seat(all_: _Given, fitted: FittedSupport, b: Bearing) -> AsBuilt:
         id=f"as built/{b.id}/seat",
         number=f"{b.id}/seat",
         belongs=fitted.given.name,
-        what=told("top of the packing at {0}", place(b.id)),
+        what=told("top of the packing, {0}", _seat_place(b)),
         surface=_from_base(mark),
         tool=f"its go and no-go stick, then {CALIPER}",
         planned=planned,
@@ -339,7 +344,7 @@ def _girder_top(all_: _Given, fitted: FittedSupport, b: Bearing) -> AsBuilt:
         id=f"as built/{b.id}/girder top",
         number=f"{b.id}/girder top",
         belongs=fitted.given.name,
-        what=told("top of the girder at {0}, the span set", place(b.id)),
+        what=told("top of the girder, {0}, the span set", _seat_place(b)),
         surface=_from_base(mark),
         tool=DEPTH,
         planned=planned,
@@ -358,7 +363,7 @@ def _railhead(all_: _Given, fitted: FittedSupport, b: Bearing) -> AsBuilt:
         id=f"as built/{b.id}/railhead",
         number=f"{b.id}/railhead",
         belongs=fitted.given.name,
-        what=told("underside of a straightedge across both railheads, at {0}", place(b.id)),
+        what=told("underside of a straightedge across both railheads, {0}", _seat_place(b)),
         surface=_from_base(mark),
         tool=DEPTH,
         planned=planned,
@@ -384,7 +389,7 @@ def _spacing(all_: _Given, span: FittedSpan) -> AsBuilt:
         planned=planned,
         low=low,
         high=high,
-        otherwise="Mend the frames. " + ENTER,
+        otherwise="Mend the frames.",
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from spanwright.build.as_built import frames_in
 from spanwright.build.opening_steps import GAUGES, REMEASURE
 from spanwright.build.step import (
     GLUE_HOURS,
@@ -13,7 +14,7 @@ from spanwright.build.step import (
     Wait,
 )
 from spanwright.build.telling import Told, place, to_cut, told, word
-from spanwright.build.work import BUILD_UP, SECTION, STICKS, Work, critical
+from spanwright.build.work import BUILD_UP, SECTION, STICKS, Work, card_sheets, critical
 from spanwright.parts.listing.spans import handrail_sides
 from spanwright.parts.pieces import Hazard, How
 from spanwright.parts.safe_side import Way
@@ -80,6 +81,10 @@ def _small(work: Work, fitted: FittedSupport) -> Step:
     elif cut:
         lines.append(
             told("If it is cast in plaster, let it dry through before it is measured: it grows as it sets.")
+        )
+    if not frames_in(fitted):
+        lines.append(
+            told("Mark the cap's centre lines and its seats by the seat plan; drill for the shoes' pegs.")
         )
     if any(p.endswith("backwall") for p in made):
         lines.append(told("Leave the backwall long at its top: it is trimmed when the approach is closed."))
@@ -350,7 +355,7 @@ def _run(work: Work) -> Step:
         pieces=cards,
         gives=work.taken("as built/", "", "/face"),
         tools=("half-profile cards", "feelers", "caliper", "vehicles"),
-        sheets=(*cards, SECTION),
+        sheets=(*card_sheets(work), SECTION),
         minutes=60.0,
         hazards=(Hazard.MOVING_TRAIN,),
     )

@@ -16,6 +16,7 @@ from spanwright.build.work import (
     OPENING_UNDERSIDE,
     STICKS,
     Work,
+    card_sheets,
     stops,
     unsettled,
 )
@@ -241,7 +242,6 @@ def _again(work: Work) -> Step:
 
 def _gauges(work: Work) -> Step:
     held = tuple(p.id for p in work.pieces if p.how is How.HOLD and not p.id.startswith("jig/"))
-    cards = tuple(p for p in held if p.startswith("card/"))
     return Step(
         id=GAUGES,
         title=told("Make the sticks and cards"),
@@ -256,7 +256,7 @@ def _gauges(work: Work) -> Step:
         pieces=held,
         cuts=tuple(p for p in held if p.startswith(("stick/", "card/"))),
         waits_for=work.taken("opened/"),
-        sheets=(STICKS, *cards, CANT),
+        sheets=(STICKS, *card_sheets(work), CANT),
         needs=(REMEASURE,),
         minutes=10.0 * len(held),
         hazards=(Hazard.BLADE, Hazard.METAL_ON_RAILS),

@@ -6,7 +6,17 @@ from spanwright.build.as_built import frames_in
 from spanwright.build.making_steps import GLUE, WEATHER, unit_name
 from spanwright.build.step import RAIL_GLUE_HOURS, Phase, Step, Wait
 from spanwright.build.telling import place, told, word
-from spanwright.build.work import BUILD_UP, PLAN, STICKS, Work, critical, glue_order, under, ways_in
+from spanwright.build.work import (
+    BUILD_UP,
+    PLAN,
+    STICKS,
+    Work,
+    card_sheets,
+    critical,
+    glue_order,
+    under,
+    ways_in,
+)
 from spanwright.parts.listing.spans import handrail_sides
 from spanwright.parts.pieces import Hazard
 from spanwright.structures.given import SupportKind
@@ -257,7 +267,7 @@ def _test(work: Work, needs: str) -> Step:
         ),
         needs=(needs,),
         tools=("vehicles", "cards", "feelers"),
-        sheets=tuple(p.id for p in work.pieces if p.id.startswith("card/")),
+        sheets=card_sheets(work),
         minutes=60.0,
         access=(under(work, work.structures.supports[len(work.structures.supports) // 2]),),
         hazards=(Hazard.MOVING_TRAIN,),

@@ -90,10 +90,10 @@ def told_way(access: Access) -> Told:
     wide, high = access.width, access.height
     word = "a hand goes in" if access.admits_hand else "no hand goes in: long tweezers, tools on a stick"
     if isfinite(wide) and isfinite(high):
-        return told(access.way + f": {{0}} by {{1}}; {word}.", rough(wide), rough(high))
+        return told(f"Way in {access.way}: {{0}} by {{1}}; {word}.", rough(wide), rough(high))
     if isfinite(wide) or isfinite(high):
-        return told(access.way + f": {{0}} one way; {word}.", rough(min(wide, high)))
-    return told(access.way + f": nothing of the bridge is in the way; {word}.")
+        return told(f"Way in {access.way}: {{0}} one way; {word}.", rough(min(wide, high)))
+    return told(f"Way in {access.way}: nothing of the bridge stands before it; {word}.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -172,6 +172,22 @@ class Work:
         )
 
 
+def card_sheets(work: Work) -> tuple[str, ...]:
+    """Return the beginnings of the ids of all half-profile cards' drawings.
+
+    Parameters
+    ----------
+    work : Work
+        The bridge.
+
+    Returns
+    -------
+    tuple of str
+        One a support: a pier has one card whatever its shaft is called, a bent one a column.
+    """
+    return tuple(dict.fromkeys(f"card/{p.belongs}" for p in work.pieces if p.id.startswith("card/")))
+
+
 def glue_order(work: Work) -> tuple[str, ...]:
     """Return the supports in the order in which they are glued.
 

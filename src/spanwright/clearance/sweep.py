@@ -6,8 +6,8 @@ is level and square to it, and both are then rolled about the chord by the mean 
 A truck with a wheelbase of its own has its centre midway between the line's points under its outer
 axles, and rolls by the mean of the roll there.
 
-Read :func:`poses` first (its arithmetic is compiled, ``geometry/kernel.c``, on the line's table of
-:mod:`spanwright.clearance.engine.track`), then :func:`derived_body_point`, which is the same with derivatives.
+Read :func:`poses` first; its arithmetic is compiled (``geometry/kernel.c``) and works on the line's table of
+:mod:`spanwright.clearance.engine.track`. Then read :func:`derived_body_point`: the same with derivatives.
 """
 
 from __future__ import annotations

@@ -9,7 +9,7 @@ from spanwright.book.build_text import build_text
 from spanwright.book.compose import book_files, drawings_text
 from spanwright.book.making import Making, make, stamp_of
 from spanwright.book.notes_text import findings_text
-from spanwright.book.parts_text import after_text, parts_text
+from spanwright.book.parts_text import parts_text
 from spanwright.book.words import speech
 from spanwright.cli.commands import advices, as_far_as, derived, print_lines, status, still_in
 from spanwright.cli.cores import progress
@@ -38,7 +38,7 @@ def show_made(verb: str, job: str) -> int:
     plan, making = _made(job)
     say = speech(plan)
     if verb == "parts":
-        body = [*parts_text(making.parts, say), *after_text(making.parts, say)]
+        body = parts_text(making.parts, say)
     elif verb == "drawings":
         body = drawings_text(making, plan.job.printer, stamp_of(plan), say)
     else:

@@ -22,6 +22,7 @@ from spanwright.files.builders.clearance import build_clearance
 from spanwright.files.builders.context import Context
 from spanwright.files.builders.gathered import Gathered
 from spanwright.files.builders.lines import build_lines, size_lines
+from spanwright.files.builders.making.fixed import build_fixed
 from spanwright.files.builders.making.parts import build_parts, build_printer
 from spanwright.files.builders.marks import build_datum, build_marks
 from spanwright.files.builders.readings import build_readings, check_marks
@@ -273,6 +274,7 @@ def build_job(source: Source, table: JobTable) -> Job:
         structures=structures,
         clearance=clearance,
         parts=parts,
+        fixed=build_fixed(ctx, table, lines),
         printer=build_printer(ctx, table),
     )
 

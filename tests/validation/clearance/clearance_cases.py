@@ -55,8 +55,7 @@ class Maker:
         line = self.line()
         vehicle = self.vehicle()
         pieces = self.part(line, vehicle)
-        if self.kind == "near touch":
-            pieces = self.nearly_touching(line, vehicle, pieces)
+        pieces = self.brought_near(line, vehicle, pieces)
         return Case(self.kind, line, vehicle, pieces, together("part", pieces))
 
     # ------------------------------------------------------------------------------------------ the line
@@ -108,7 +107,12 @@ class Maker:
     # --------------------------------------------------------------------------------------- the vehicle
 
     def convex_section(self):
-        half, foot, eaves, roof = self.between(15.0, 19.0), self.between(0.5, 4.0), 42.0, self.between(46.0, 60.0)
+        half, foot, eaves, roof = (
+            self.between(15.0, 19.0),
+            self.between(0.5, 4.0),
+            42.0,
+            self.between(46.0, 60.0),
+        )
         flat = self.between(2.0, half)
         right = [[half - 2.0, foot], [half, foot + 8.0], [half, eaves], [flat, roof]]
         return np.array(right + [[-y, z] for y, z in reversed(right)])
@@ -120,7 +124,14 @@ class Maker:
     def concave_section(self):
         narrow, wide = self.between(6.0, 11.0), self.between(15.0, 19.0)
         low, high, roof = self.between(18.0, 28.0), self.between(32.0, 44.0), self.between(46.0, 58.0)
-        right = [[wide - 2.0, 2.0], [wide - 2.0, low], [narrow, low], [narrow, high], [wide, high], [wide, roof]]
+        right = [
+            [wide - 2.0, 2.0],
+            [wide - 2.0, low],
+            [narrow, low],
+            [narrow, high],
+            [wide, high],
+            [wide, roof],
+        ]
         return np.array(right + [[-y, z] for y, z in reversed(right)])
 
     def vehicle(self):
@@ -146,9 +157,11 @@ class Maker:
     def stepped(self):
         spacing = self.between(120.0, 180.0)
         low = np.array([[-16.0, 2.0], [16.0, 2.0], [16.0, 16.0], [-16.0, 16.0]])
-        load = self.convex_section() + [0.0, 14.0]
+        load = self.convex_section() + np.array([0.0, 14.0])
         ends = [(-spacing / 2 - 25.0, spacing / 2 + 25.0, low), (-spacing * 0.3, spacing * 0.3, load)]
-        return self.vehicle_of([(spacing, ends)], Play(lateral=self.scale * 0.3, roll=self.between(0.0, 0.03)))
+        return self.vehicle_of(
+            [(spacing, ends)], Play(lateral=self.scale * 0.3, roll=self.between(0.0, 0.03))
+        )
 
     def vehicle_of(self, bodies, play=None):
         f, wheelbase = self.scale, float(self.rng.choice([0.0, 24.0]))
@@ -204,7 +217,7 @@ class Maker:
         centre = self.beside(line, station, f * self.between(-15.0, 15.0), height + size[2] / 2)
         pieces = [box("girder", centre, size, angle=turn, tilt=tilt)]
         if self.rng.random() < 0.5:
-            below = centre + [0.0, 0.0, size[2] / 2]
+            below = centre + np.array([0.0, 0.0, size[2] / 2])
             pieces.append(box("plate", below, (size[0], 1.6 * size[1], 1.5 * f), angle=turn, tilt=tilt))
         return pieces
 
@@ -215,7 +228,14 @@ class Maker:
         if pick == 0:
             radius = f * self.between(2.0, 8.0)
             offset += side * (radius + f * self.between(0.0, 4.0))
-            return [drum(self.beside(line, station, offset, f * 25.0), radius, f * 70.0, int(self.rng.integers(5, 24)))]
+            return [
+                drum(
+                    self.beside(line, station, offset, f * 25.0),
+                    radius,
+                    f * 70.0,
+                    int(self.rng.integers(5, 24)),
+                )
+            ]
         if pick == 1:
             size = f * np.array([self.between(60.0, 300.0), 8.0, self.between(20.0, 60.0)])
             offset += side * (size[1] / 2 + 0.02 * size[0])
@@ -229,9 +249,13 @@ class Maker:
         pieces = []
         for _ in range(self.rng.integers(3, 9)):
             away = offset + side * f * self.between(0.0, 8.0)
-            centre = self.beside(line, station + f * self.between(-60.0, 60.0), away, f * self.between(2.0, 60.0))
+            centre = self.beside(
+                line, station + f * self.between(-60.0, 60.0), away, f * self.between(2.0, 60.0)
+            )
             size = f * np.array([self.between(4.0, 40.0), self.between(1.5, 6.0), self.between(1.5, 6.0)])
-            pieces.append(box("bar", centre, size, angle=heading + self.between(-0.2, 0.2), tilt=self.between(-1, 1)))
+            pieces.append(
+                box("bar", centre, size, angle=heading + self.between(-0.2, 0.2), tilt=self.between(-1, 1))
+            )
         return pieces
 
     def sill(self, line, station, vehicle):
@@ -245,22 +269,40 @@ class Maker:
         _, heading, _ = self.frame(line, station)
         offset = notch + f * self.between(2.5, 8.0) + size[1] / 2
         centre = self.beside(line, station, self.sign() * offset, middle + f * self.between(-1.0, 1.0))
-        return [box("sill", centre, size, angle=heading + self.between(-0.3, 0.3), tilt=self.between(-0.05, 0.05))]
+        return [
+            box("sill", centre, size, angle=heading + self.between(-0.3, 0.3), tilt=self.between(-0.05, 0.05))
+        ]
 
-    def nearly_touching(self, line, vehicle, pieces):
-        """Move the part towards the train until little is left; it may then just touch."""
-        wanted = float(self.rng.choice([0.0, 0.002, 0.01, 0.05]))
-        away = np.mean(np.vstack([p.vertices for p in pieces]), axis=0)
-        for _ in range(3):
-            gap, body, station, _ = least(line, vehicle, pieces)
-            if gap <= wanted or gap >= 25.0:
+    def brought_near(self, line, vehicle, pieces):
+        """Move a part towards the train until it is as near as its kind wants; far ones show little."""
+        f, rounds = self.scale, 1
+        wanted, most = f * self.between(0.5, 9.0), 12.0 * f
+        if self.kind == "near touch":
+            wanted, most, rounds = float(self.rng.choice([0.0, 0.002, 0.01, 0.05])), 0.0, 7
+        if self.kind == "overlap":
+            wanted, most = -f * self.between(0.2, 6.0), 0.0
+        last, by, share = np.inf, 0.0, 1.0
+        for _ in range(rounds):
+            gap, body, station, _ = least(line, vehicle, pieces, reach=60.0 * f)
+            if gap <= max(wanted, 0.0) + 1e-3 or gap <= most or gap >= 60.0 * f:
                 break
-            way = Way(line, min(station, 0.0) - 200.0 * self.scale, max(station, 0.0) + 200.0 * self.scale)
-            origin, _ = way.poses(vehicle.bodies[body], np.array([station]))
-            toward = origin[0] + [0.0, 0.0, away[2] - origin[0][2]] - away
-            move = (gap - wanted) * toward / np.linalg.norm(toward)
-            pieces = [mesh(p.part, p.vertices + move, p.triangles) for p in pieces]
+            if by > 0:  # a movement aslant closes the gap by a share of its length
+                share = float(np.clip((last - gap) / by, 0.05, 1.0))
+            last, by = gap, (gap - wanted) / share
+            pieces = self.moved(line, vehicle.bodies[body], station, pieces, by=by)
         return pieces
+
+    def moved(self, line, body, station, pieces, *, by):
+        """Parts overhead go down, others level towards the body."""
+        points = np.vstack([p.vertices for p in pieces])
+        far = body.truck_spacing + 60.0
+        way = Way(line, min(station, 0.0) - far, max(station, 0.0) + far)
+        origin = way.poses(body, np.array([station]))[0][0]
+        toward = np.append((origin - points.mean(axis=0))[:2], 0.0)
+        if points[:, 2].min() > origin[2] + 45.0 * self.scale:
+            toward = np.array([0.0, 0.0, -1.0])
+        move = by * toward / np.linalg.norm(toward)
+        return [mesh(p.part, p.vertices + move, p.triangles) for p in pieces]
 
 
 def drum(centre, radius, height, sides):

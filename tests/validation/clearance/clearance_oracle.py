@@ -9,6 +9,7 @@ the gap falls by no more than that. Around the least poses the station is then r
 """
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from manifold3d import CrossSection, Manifold, Mesh64
@@ -19,7 +20,7 @@ STEP = 0.1  # mm of station between poses
 COARSE = 64  # steps between the poses looked at first
 FAR = 100.0  # mm: gaps are only said to be beyond it
 REFINED = 10  # least poses around which the station is refined
-_CELL = 0.25  # mm: cells of the integration of the line
+_CELL = 0.25  # mm: cells of the integration of the line, cut at its knots
 
 
 class Way:
@@ -34,8 +35,9 @@ class Way:
         self.grades = line.profile.value[1:]
         rise = np.diff(line.grade_knots) * (self.grades[1:] + self.grades[:-1]) / 2
         self.risen = line.profile.value[0] + np.concatenate([[0.0], np.cumsum(rise)])
-        self.low = low
         cells = low + _CELL * np.arange(int((high - low) / _CELL) + 2)
+        cells = np.union1d(cells, self.knots[(self.knots > low) & (self.knots < cells[-1])])
+        self.cells = cells
         self.at = np.vstack([[0.0, 0.0], np.cumsum(self._run(cells[:-1], cells[1:]), axis=0)])
         self.at += np.asarray(line.chain.start) - self.plan(self.knots[:1])[0]
 
@@ -53,8 +55,8 @@ class Way:
         return sum(w[:, None] * np.column_stack([np.cos(t), np.sin(t)]) for w, t in turns)
 
     def plan(self, s):
-        k = ((s - self.low) / _CELL).astype(int)
-        return self.at[k] + self._run(self.low + k * _CELL, s)
+        k = np.searchsorted(self.cells, s, side="right") - 1
+        return self.at[k] + self._run(self.cells[k], s)
 
     def height(self, s):
         knots = self.line.grade_knots
@@ -116,7 +118,7 @@ def sections_of(prism, play):
     for angle in (play.roll, -play.roll):
         c, s = np.cos(angle), np.sin(angle)
         rocked.append(section @ np.array([[c, s], [-s, c]]))
-    points = np.vstack([p + [side * play.lateral, 0.0] for p in rocked for side in (1, -1)])
+    points = np.vstack([p + np.array([side * play.lateral, 0.0]) for p in rocked for side in (1, -1)])
     return np.array(MultiPoint(points).convex_hull.exterior.coords)[-1:0:-1]
 
 
@@ -152,7 +154,9 @@ class Scene:
 
     def gaps(self, s):
         """Exact gaps at stations."""
-        return np.array([self.gap(*pose) for pose in zip(*self.way.poses(self.body, np.atleast_1d(s)), strict=True)])
+        return np.array(
+            [self.gap(*pose) for pose in zip(*self.way.poses(self.body, np.atleast_1d(s)), strict=True)]
+        )
 
     def gap(self, origin, turn):
         """Exact gap at one pose; past ``FAR`` only that it is so."""
@@ -210,7 +214,7 @@ def least_of_body(scene, low, high, reach):
 
     first = np.unique([*range(near[0], near[-1], COARSE), near[-1]])
     best = min(reach, min(look(k) for k in first))
-    pending = list(zip(first[:-1], first[1:], strict=True))
+    pending = list(pairwise(first))
     while pending and best > 0:
         pending.sort(key=lambda ends: -min(gaps[ends[0]], gaps[ends[1]]))
         a, b = pending.pop()
@@ -240,7 +244,9 @@ def refined(scene, stations, gaps, reach):
             continue
         tried.append(stations[k])
         ends = np.clip([stations[k] - STEP, stations[k] + STEP], stations[0], stations[-1])
-        found = minimize_scalar(lambda s: scene.gaps(s)[0], bounds=ends, method="bounded", options={"xatol": 2e-4})
+        found = minimize_scalar(
+            lambda s: scene.gaps(s)[0], bounds=ends, method="bounded", options={"xatol": 2e-4}
+        )
         if found.fun < best:
             best, where = float(found.fun), float(found.x)
     return best, where

@@ -60,15 +60,13 @@ def _knot_stations(line: Line, body: Body) -> FloatArray:
     """Pose stations at which an axle stands on a knot of the line."""
     knots = np.unique(np.concatenate([line.chain.knots, line.grade_knots, line.cant_knots]))
     axles = (0.5, -0.5) if body.truck_wheelbase > 0 else (0.0,)
-    found = []
-    for truck in (1.0, -1.0):
-        for axle in axles:
-            wanted = knots - axle * body.truck_wheelbase
-            s = wanted - truck * 0.5 * body.truck_spacing
-            for _ in range(4):  # the half separation hardly changes with the station
-                s = wanted - truck * poses(line, body, s).half
-            found.append(s)
-    return np.concatenate(found)
+    wanted = np.concatenate([knots - axle * body.truck_wheelbase for axle in axles])
+    wanted = np.concatenate([wanted, wanted])
+    truck = np.repeat([1.0, -1.0], len(wanted) // 2)
+    s = wanted - truck * 0.5 * body.truck_spacing
+    for _ in range(4):  # the half separation hardly changes with the station
+        s = wanted - truck * poses(line, body, s).half
+    return s
 
 
 def _turn_and_shift(at: Poses) -> tuple[FloatArray, FloatArray]:
@@ -80,39 +78,47 @@ def _deviation(
 ) -> tuple[FloatArray, FloatArray]:
     """Size of the deviation for a point at ``centre``, and its growth with the distance from there."""
     off_turn = turn - chord[0]
-    off_shift = shift - chord[1] - np.einsum("nij,nj->ni", off_turn, centre)
-    return np.sqrt(np.sum(off_shift**2, axis=1)), np.sqrt(np.sum(off_turn**2, axis=(1, 2)))
+    off_shift = shift - chord[1] - np.einsum("...ij,...j->...i", off_turn, centre)
+    square = np.einsum("...i,...i->...", off_shift, off_shift)
+    return np.sqrt(square), np.sqrt(np.einsum("...ij,...ij->...", off_turn, off_turn))
 
 
 def _cell_bounds(line: Line, body: Body, nodes: FloatArray) -> tuple[Poses, FloatArray, FloatArray]:
     """Poses at the nodes, and the bound of each cell from poses at its quarter points."""
-    at = poses(line, body, nodes)
-    turn, shift = _turn_and_shift(at)
-    constant = np.zeros(len(nodes) - 1)
-    growth = np.zeros(len(nodes) - 1)
-    for t in (0.25, 0.5, 0.75):
-        inner = poses(line, body, nodes[:-1] + t * np.diff(nodes))
-        chord = ((1 - t) * turn[:-1] + t * turn[1:], (1 - t) * shift[:-1] + t * shift[1:])
-        e0, e1 = _deviation(*_turn_and_shift(inner), inner.origin, chord)
-        constant, growth = np.maximum(constant, e0), np.maximum(growth, e1)
-    return at, _SPARE * constant + _FLOOR, _SPARE * growth + _FLOOR
+    n = len(nodes)
+    t = np.array([0.25, 0.5, 0.75])[:, None]
+    inner = nodes[:-1] + t * np.diff(nodes)
+    every = poses(line, body, np.concatenate([nodes, inner.ravel()]))
+    at = Poses(station=nodes, half=every.half[:n], origin=every.origin[:n], axes=every.axes[:n])
+    turn, shift = _turn_and_shift(every)
+    t = t[..., None]
+    chord = (
+        (1 - t[..., None]) * turn[: n - 1] + t[..., None] * turn[1:n],
+        (1 - t) * shift[: n - 1] + t * shift[1:n],
+    )
+    of_cells = (3, n - 1)
+    e0, e1 = _deviation(
+        turn[n:].reshape(*of_cells, 3, 3),
+        shift[n:].reshape(*of_cells, 3),
+        every.origin[n:].reshape(*of_cells, 3),
+        chord,
+    )
+    return at, _SPARE * e0.max(axis=0) + _FLOOR, _SPARE * e1.max(axis=0) + _FLOOR
 
 
 def _interval_bounds(
-    at: Poses, cells: tuple[FloatArray, FloatArray], width: int
+    at: Poses, motion: tuple[FloatArray, FloatArray], cells: tuple[FloatArray, FloatArray], width: int
 ) -> tuple[FloatArray, FloatArray]:
     """Bounds of intervals of ``width`` cells, the last one perhaps shorter."""
     n = len(at.station) - 1
-    turn, shift = _turn_and_shift(at)
+    turn, shift = motion
     starts = np.arange(0, n, width)
     ends = np.minimum(starts + width, n)
-    owner = np.minimum(np.arange(n) // width, len(starts) - 1)
+    owner = np.arange(n) // width
     low, high = starts[owner], ends[owner]
     t = ((at.station[:-1] - at.station[low]) / (at.station[high] - at.station[low]))[:, None]
-    chord = (
-        (1 - t[..., None]) * turn[low] + t[..., None] * turn[high],
-        (1 - t) * shift[low] + t * shift[high],
-    )
+    first, last = turn[low], shift[low]
+    chord = (first + t[..., None] * (turn[high] - first), last + t * (shift[high] - last))
     centre = at.origin[(low + high) // 2]
     e0, e1 = _deviation(turn[:-1], shift[:-1], centre, chord)
     constant = np.maximum.reduceat(e0, starts) + np.maximum.reduceat(cells[0], starts)
@@ -167,7 +173,7 @@ def build_grid(line: Line, body: Body, run: tuple[float, float], *, reach: float
         )
     turn, shift = _turn_and_shift(at)
     levels = [(constant, growth)]
-    levels += [_interval_bounds(at, levels[0], 2**k) for k in range(1, LEVELS)]
+    levels += [_interval_bounds(at, (turn, shift), levels[0], 2**k) for k in range(1, LEVELS)]
     return Grid(
         nodes=nodes,
         turn=turn,

@@ -1,14 +1,15 @@
 """Branch and bound over (piece of a triangle, interval of pose stations, convex piece of the body).
 
 The search itself is compiled (``geometry/kernel.c``); here is what it takes and gives. It goes best first,
-one heap for each part, down a tree of balls to clusters of a dozen triangles. Each entry stands for one triangle
-(or a part of one, made by bisection), one convex piece of the body and one interval of pose stations. Seen
-from the body the piece rests and the triangle moves (:mod:`spanwright.clearance.engine.motion`). At the
-interval's middle the exact distance is taken: it is an upper bound of the least gap of that part. Its
-direction n gives a lower bound for the whole interval: the least of ``n . q`` over the triangle's corners
-at both ends of the interval, less the piece's reach along n, less the bound on the deviation from the
-chord. Entries that cannot beat what is known by more than the tolerance go; the others are split, by
-station or by triangle, whichever loosens the bound.
+one heap for each part, down a tree of balls to clusters of a dozen triangles. An entry stands for a ball, or
+for one triangle (or a part of one, made by bisection) and one convex piece of the body, over one interval of
+pose stations. Seen from the body the piece rests and the triangle moves
+(:mod:`spanwright.clearance.engine.motion`). At the interval's middle the exact distance is taken: it is an
+upper bound of the least gap of that part. Its direction n gives a lower bound for the whole interval: the
+least of ``n . q`` over the triangle's corners at both ends of the interval, less the piece's reach along n,
+less the bound on the deviation from the chord. For a ball it is the distance between the piece's box and the
+box round the centre's chord, less the radius and that deviation. Entries that cannot beat what is known by
+more than the tolerance go; the others are split, by station or by triangle, whichever loosens the bound.
 
 Read :func:`search` first.
 """
@@ -129,7 +130,7 @@ def _boxes(every: FloatArray, first: IntArray) -> tuple[FloatArray, FloatArray]:
 
 
 def _neighbours_together(every: FloatArray, part: IntArray, first: IntArray) -> tuple[IntArray, IntArray]:
-    """Order of the triangles that puts the clusters of each part along a Z-shaped path, and their new starts."""
+    """Order triangles so that clusters of each part follow a Z-shaped path; with the clusters' starts."""
     low, high = _boxes(every, first)
     owner = part[first[:-1]]
     centre = 0.5 * (low + high)

@@ -82,7 +82,7 @@ def track_of(line: Line) -> Track:
 
 
 def _cuts(line: Line) -> FloatArray:
-    """Ends of pieces: all knots, and between them as many as the curve asks for."""
+    """Return the ends of pieces: all knots, and between them as many as the curve asks for."""
     knots = np.unique(np.concatenate([line.chain.knots, line.grade_knots, line.cant_knots]))
     length = np.diff(knots)
     curvature = ch.curvature_at(line.chain, knots)

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 
 from spanwright.drawings import fonts
+from spanwright.drawings.calibration import bar
 from spanwright.drawings.display import Item, Sheet, Text
 from spanwright.drawings.draughting import bounds
 from spanwright.drawings.frame import BAR, SAFETY, Stamp, scale_words
-from spanwright.drawings.calibration import bar
 
 _OFF = 12.0
 _LEAST = 110.0  # of a line of text [mm]

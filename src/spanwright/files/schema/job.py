@@ -269,6 +269,19 @@ class Obstruction(Table):
     sd: Quantity | None = None
 
 
+class Fixed(Table):
+    """Something beside a track that no part of the bridge may run into."""
+
+    name: str
+    line: str
+    mark: str
+    along: dict[str, Quantity]
+    across: dict[str, Quantity]
+    height: tuple[Quantity, Quantity]
+    sd: Quantity | None = None
+    room: Quantity | None = None
+
+
 class Subroadbed(Table):
     """The board under the upper line, which is opened where the bridge goes."""
 
@@ -320,6 +333,7 @@ class Job(Table):
     supports: tuple[Support, ...] = ()
     spans: tuple[Span, ...] = ()
     clearance: Clearance | None = None
+    fixed: tuple[Fixed, ...] = ()
     vehicles: tuple[Vehicle, ...] = ()
     gauges: tuple[OwnGauge, ...] = ()
     subroadbed: Subroadbed | None = None

@@ -71,7 +71,9 @@ def _board(board: Subroadbed, sizing: Sizing, structures: Structures) -> list[Pi
             count=1,
             sizes=(
                 sizing.measured("board and roadbed, all that is sawn", thickness),
-                sizing.measured("saw line inside the finished line, for blade lean and half the kerf", waste),
+                sizing.measured(
+                    "left for blade lean and half the saw cut (the pattern adds the doubt of setting out)", waste
+                ),
             ),
             correction=Correction.TRIMMED_IN_PLACE,
             corrected_at="sawn inside the finished line, then filed back to it",
@@ -116,7 +118,7 @@ def _stick(parts: PartsInput, sizing: Sizing, bearing: str) -> Piece:
         count=2,
         sizes=(
             sizing.measured(
-                "no-go longer than go by", dv.constant(2.0 * parts.tolerance, len(sizing.inputs))
+                "no-go longer than go, at the most", dv.constant(2.0 * parts.tolerance, len(sizing.inputs))
             ),
         ),
         corrected_at="on the bench, by caliper: never by paper",

@@ -256,18 +256,40 @@ def _obstructions(
             Obstruction(
                 name=name,
                 mark=_own_mark(ctx, (*here, "mark"), table.mark, upper),
-                along=_reaches(ctx, (*here, "along"), table.along, ends),
-                across=_reaches(ctx, (*here, "across"), table.across, sides),
+                along=reaches(ctx, (*here, "along"), table.along, ends),
+                across=reaches(ctx, (*here, "across"), table.across, sides),
                 sd=sd,
             )
         )
     return tuple(found)
 
 
-def _reaches(
+def reaches(
     ctx: Context, keys: Keys, table: dict[str, Quantity], ways: dict[str, bool]
 ) -> tuple[float, float]:
-    """Return from where to where a thing reaches, counted in the way that is True."""
+    """Return from where to where a thing reaches, counted in the way that is True.
+
+    Parameters
+    ----------
+    ctx : Context
+        The loading.
+    keys : tuple
+        Where it is written.
+    table : dict
+        Reach by word, such as ``{ aisle = "22", wall = "-5" }``.
+    ways : dict
+        The two words; True for the one that counts positive.
+
+    Returns
+    -------
+    tuple of float
+        From and to. [mm]
+
+    Raises
+    ------
+    InputError
+        If a word is not known, one is missing, or the thing reaches nowhere.
+    """
     found = {}
     for word, written in table.items():
         ctx.choice((*keys, word), word, ways, what="this way is not known here", code="JO015")
