@@ -107,22 +107,22 @@ def as_built_text(build: Build, say: Speech) -> list[Block]:
     lines = paragraph(
         "Write down what you read, and enter it in the job file: what is still to be made is reckoned anew"
         " from it. Base: the surface that the support is glued to, at the mark that is named. Depth rod: a"
-        " caliper's, or a stepped block. What does not pass: see the number under else."
+        " caliper's, or a stepped block. The unit standing: on its outer supports. What does not pass: see the number under else."
     )
     for number, otherwise in enumerate(others, start=1):
         lines += paragraph(f"Else {number}: {say.text(otherwise)}", indent=2)
-    columns = (*texts("what", most=46), *texts("from", most=30), *texts("with", "planned", "passes", "else"))
+    columns = texts("what, from where; with what", "planned", "passes", "else", "reading", "date")
     for belongs in dict.fromkeys(row.belongs for row in build.as_built):
         rows = [row for row in build.as_built if row.belongs == belongs]
         lines += heading(f"As built: {belongs or 'the line'} ({say.unit})")
-        lines += table((*columns, *texts("reading", "date")), [_as_built(row, others, say) for row in rows])
+        lines += table(columns, [_as_built(row, others, say) for row in rows])
     return lines
 
 
 def _as_built(row: AsBuilt, others: list[str], say: Speech) -> tuple[str, ...]:
     other = f"{others.index(row.otherwise) + 1}" if row.otherwise else ""
-    said = (tell(row.what, say), tell(row.surface, say), row.tool)
-    return (*said, say.of(row.planned), passes(row, say), other, _BLANK, _BLANK)
+    what = f"{tell(row.what, say)}, from {tell(row.surface, say)}; {row.tool}"
+    return (what, say.of(row.planned), passes(row, say), other, _BLANK, _BLANK)
 
 
 def passes(row: AsBuilt, say: Speech) -> str:

@@ -294,21 +294,34 @@ def _as_pages(content: Iterable[told.Block]) -> Iterator[page.Block]:
 
 
 def _kept(blocks: Iterable[page.Block]) -> Iterator[page.Block]:
-    """Keep each part of a section, from its heading to the next one, on one page."""
+    """Keep each part of a section on one page, the first one with the section's heading."""
     part: list[page.Heading | page.Paragraph | page.Table | page.Figure] = []
     for block in blocks:
         if isinstance(block, page.Heading):
-            if part:
-                yield page.Keep(blocks=tuple(part))
-            part = [block] if block.level > _PART else []
-            if part:
-                continue
-        if part and isinstance(block, page.Paragraph | page.Table):
+            if block.level <= _PART or not all(isinstance(b, page.Heading) for b in part):
+                yield from _closed(part)
+                part = []
+            part.append(block)
+        elif isinstance(block, page.Paragraph | page.Table) and _is_part(part):
             part.append(block)
         else:
+            yield from _closed(part)
+            part = []
             yield block
-    if part:
-        yield page.Keep(blocks=tuple(part))
+    yield from _closed(part)
+
+
+def _is_part(blocks: list[page.Heading | page.Paragraph | page.Table | page.Figure]) -> bool:
+    return any(isinstance(b, page.Heading) and b.level > _PART for b in blocks)
+
+
+def _closed(
+    blocks: list[page.Heading | page.Paragraph | page.Table | page.Figure],
+) -> Iterator[page.Block]:
+    if _is_part(blocks):
+        yield page.Keep(blocks=tuple(blocks))
+    else:
+        yield from blocks
 
 
 def _paragraph(told_: told.Paragraph) -> page.Paragraph:

@@ -447,7 +447,7 @@ typedef struct {
     double body_low, body_high;     /* height of the body */
     const double *corners;
     const int64_t *below;           /* first and end of the nodes under a node, of the triangles under a cluster */
-    const double *centre, *radius;  /* ball round each node */
+    const double *stick, *radius;   /* two points and a radius of each node: all of it is so near their segment */
     int64_t clusters;               /* the first nodes are clusters of triangles */
     double tolerance, prune, fine, reach, within, loose, bin;
     int64_t bins;
@@ -533,23 +533,27 @@ static void open_cluster(Search *s, const Entry *cluster) {
     }
 }
 
-/* Put a node in the heap for an interval: its ball runs along a chord, which lies in the box of its ends. */
+/* Put a node in the heap for an interval: its stick moves along chords, which lie in the box of their ends. */
 static void put_node(Search *s, int64_t node, double low, int level, double least) {
     const Grid *g = &s->grid;
-    const double *centre = s->centre + 3 * node;
+    const double *stick = s->stick + 6 * node;
     Entry e;
-    double middle, high, turn[9], shift[3], a[3], b[3], gap = INF;
+    double middle, high, turn[9], shift[3], gap = INF, square = 0.0;
+    double floor[3] = {INF, INF, INF}, top[3] = {-INF, -INF, -INF};
     e.owner = (int32_t)node; e.piece = NODE; e.level = level; e.low = low; e.least = 0.0; e.spare = 0;
     for (int k = 0; k < 9; k++) e.corners[k] = 0.0;
     ends_of(s, &e, &middle, &high);
-    pose_at(g, low, turn, shift);
-    seen_from(turn, shift, centre, a);
-    pose_at(g, high, turn, shift);
-    seen_from(turn, shift, centre, b);
-    double far = root(most_of(dot(a, a), dot(b, b))) + s->radius[node];
-    double off = level == POINT ? 0.0 : deviation(g, low, level, far);
-    for (int i = 0; i < 3; i++) { double c = least_of(a[i], b[i]); b[i] = most_of(a[i], b[i]); a[i] = c; }
-    for (int64_t k = 0; k < s->pieces; k++) gap = least_of(gap, box_gap(&s->prisms[k], a, b));
+    for (int end = 0; end < 2; end++) {
+        pose_at(g, end ? high : low, turn, shift);
+        for (int k = 0; k < 2; k++) {
+            double q[3];
+            seen_from(turn, shift, stick + 3 * k, q);
+            square = most_of(square, dot(q, q));
+            for (int i = 0; i < 3; i++) { floor[i] = least_of(floor[i], q[i]); top[i] = most_of(top[i], q[i]); }
+        }
+    }
+    double off = level == POINT ? 0.0 : deviation(g, low, level, root(square) + s->radius[node]);
+    for (int64_t k = 0; k < s->pieces; k++) gap = least_of(gap, box_gap(&s->prisms[k], floor, top));
     e.least = most_of(gap - s->radius[node] - off, least);
     if (e.least < useful(s)) heap_push(&s->heap, &e);
 }
@@ -656,7 +660,7 @@ static void judge(Search *s, Entry *e) {
 EXPORT int64_t search(const int64_t *counts, const double *goal, const double *nodes, const double *turn,
                       const double *shift, const double *constant, const double *growth,
                       const int64_t *level_start, const double *lengths, const double *yz, const int64_t *yz_start,
-                      const double *corners, const int64_t *roots, const int64_t *below, const double *centre,
+                      const double *corners, const int64_t *roots, const int64_t *below, const double *stick,
                       const double *radius, double *part_distance, int64_t *part_owner,
                       int64_t *part_piece, double *part_station, double *bin_distance, int64_t *bin_owner,
                       int64_t *bin_piece, double *bin_station, void *entries, void *heap, int64_t *unused,
@@ -673,7 +677,7 @@ EXPORT int64_t search(const int64_t *counts, const double *goal, const double *n
         s.body_low = least_of(s.body_low, prisms[k].low[2]);
         s.body_high = most_of(s.body_high, prisms[k].high[2]);
     }
-    s.corners = corners; s.below = below; s.centre = centre; s.radius = radius; s.clusters = counts[3];
+    s.corners = corners; s.below = below; s.stick = stick; s.radius = radius; s.clusters = counts[3];
     s.tolerance = goal[0]; s.prune = goal[1]; s.fine = goal[2]; s.reach = goal[3]; s.within = goal[4];
     s.loose = goal[5]; s.bin = goal[6];
     s.bins = counts[4];

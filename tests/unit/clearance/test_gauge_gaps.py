@@ -153,7 +153,7 @@ def signed(section, profile):
         return np.inf
     if not section.intersects(profile):
         return section.distance(profile)
-    rim = shapely.segmentize(section.boundary, 0.05)
+    rim = shapely.segmentize(section.boundary, 0.02)
     inside = [p for p in shapely.points(shapely.get_coordinates(rim)) if profile.contains(p)]
     return -max((profile.exterior.distance(p) for p in inside), default=0.0)
 
@@ -168,13 +168,11 @@ def brute(line, polygon, shape, widening):
     ends = [s for v in near for s in (v - 1e-4, v + 1e-4)]  # corners: the section jumps there
     grid = np.concatenate([np.arange(near.min() - 2, near.max() + 2, 2.0), ends])
     values = np.array([at(s) for s in grid])
-    best = float(values.min())
-    for start in grid[np.argsort(values)[:8]]:
-        finer = start + np.arange(-1.0, 1.01, 0.25)
-        found = np.array([at(s) for s in finer])
-        for centre in finer[found < found.min() + 0.1]:
-            best = min(best, *(at(s) for s in centre + np.arange(-0.25, 0.251, 0.02)))
-    return best
+    for reach, step in ((1.0, 0.1), (0.1, 0.01), (0.01, 0.001)):  # a part across the track changes fast
+        best = np.argsort(values)[:8]
+        grid = np.unique(np.concatenate([grid[best], *(grid[k] + np.arange(-reach, reach, step) for k in best)]))
+        values = np.array([at(s) for s in grid])
+    return float(values.min())
 
 
 def scenes():

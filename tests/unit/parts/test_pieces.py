@@ -186,7 +186,7 @@ def test_the_board_s_pieces_by_hand():
     board = case.parts.subroadbed
     thick = sum(case.inputs[k].value for k in board.thickness.ids) / len(board.thickness.ids)
     waste = sizes(pieces["board/opening"])[
-        "left for blade lean and half the saw cut (the pattern adds the doubt of setting out)"
+        "kept back for blade lean and half the saw cut; the pattern adds its doubt"
     ]
     assert float(waste.finished.value) == pytest.approx(thick * math.tan(math.radians(2.0)) + 0.6)
     assert pieces["board/opening"].correction is Correction.TRIMMED_IN_PLACE

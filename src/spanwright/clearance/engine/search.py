@@ -1,14 +1,14 @@
 """Branch and bound over (piece of a triangle, interval of pose stations, convex piece of the body).
 
 The search itself is compiled (``geometry/kernel.c``); here is what it takes and gives. It goes best first,
-one heap for each part, down a tree of balls to clusters of a dozen triangles. An entry stands for a ball, or
+one heap for each part, down a tree to clusters of a dozen triangles. An entry stands for a node of the tree, or
 for one triangle (or a part of one, made by bisection) and one convex piece of the body, over one interval of
 pose stations. Seen from the body the piece rests and the triangle moves
 (:mod:`spanwright.clearance.engine.motion`). At the interval's middle the exact distance is taken: it is an
 upper bound of the least gap of that part. Its direction n gives a lower bound for the whole interval: the
 least of ``n . q`` over the triangle's corners at both ends of the interval, less the piece's reach along n,
-less the bound on the deviation from the chord. For a ball it is the distance between the piece's box and the
-box round the centre's chord, less the radius and that deviation. Entries that cannot beat what is known by
+less the bound on the deviation from the chord. For a node it is the distance between the piece's box and the
+box round the chords of its segment's ends, less its radius and that deviation. Entries that cannot beat what is known by
 more than the tolerance go; the others are split, by station or by triangle, whichever loosens the bound.
 
 Read :func:`search` first.
@@ -33,6 +33,7 @@ FloatArray = np.ndarray
 IntArray = np.ndarray
 
 CLUSTER = 12  # triangles in a row that are looked at together first: a box has as many
+_ROUNDING = 1e-7  # of a radius from a difference of squares, per mm of coordinates
 _FANOUT = 8  # nodes under a node
 _CAPACITY = 100_000  # entries that find room at first
 _MOST_JUDGED = 20_000_000  # pairs of one part, after which the search is given up
@@ -44,7 +45,7 @@ CELL_SHARE = 0.2  # of the tolerance: what the motion inside a cell may deviate
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Targets:
-    """Triangles of all parts, in clusters, and a tree of balls over the clusters of each part.
+    """Triangles of all parts, in clusters, and a tree over the clusters of each part.
 
     Parameters
     ----------
@@ -59,10 +60,10 @@ class Targets:
     below : ndarray, shape (n, 2)
         First and end of what is under each node: triangles for the first c nodes, which are the clusters,
         nodes for the others. [1]
-    centre : ndarray, shape (n, 3)
-        Centre of each node's ball. [mm]
+    stick : ndarray, shape (n, 2, 3)
+        A segment for each node. [mm]
     radius : ndarray, shape (n,)
-        Its radius. [mm]
+        All of the node is so near its segment. [mm]
     roots : ndarray, shape (parts,)
         Node that holds all of a part; -1 for a part without triangles. [1]
     parts : int
@@ -74,7 +75,7 @@ class Targets:
     triangle: IntArray
     first: IntArray
     below: IntArray
-    centre: FloatArray
+    stick: FloatArray
     radius: FloatArray
     roots: IntArray
     parts: int
@@ -102,20 +103,20 @@ def collect(shapes: tuple[Shape, ...]) -> Targets:
     part = np.repeat(np.arange(len(shapes)), counts)
     triangle = np.arange(len(every)) - starts[part]
     if not len(every):
-        nothing = np.zeros((0, 2), dtype=int), np.zeros((0, 3)), np.zeros(0)
-        below, centre, radius = nothing
+        nothing = np.zeros((0, 2), dtype=int), np.zeros((0, 2, 3)), np.zeros(0)
+        below, stick, radius = nothing
         roots = np.full(len(shapes), -1)
     else:
         rows, first = _neighbours_together(every, part, first)
         every, part, triangle = every[rows], part[rows], triangle[rows]
-        below, centre, radius, roots = _tree(every, part, first, len(shapes))
+        below, stick, radius, roots = _tree(every, part, first, len(shapes))
     return Targets(
         corners=every,
         part=part,
         triangle=triangle,
         first=first,
         below=below,
-        centre=centre,
+        stick=stick,
         radius=radius,
         roots=roots,
         parts=len(shapes),
@@ -167,7 +168,30 @@ def _tree(
     roots[owner] = base + np.arange(len(owner))
     lows, highs = (np.concatenate(side) for side in zip(*boxes, strict=True))
     radius = 0.5 * np.sqrt(np.sum((highs - lows) ** 2, axis=1))
-    return np.concatenate(below), 0.5 * (lows + highs), radius, roots
+    stick = np.repeat(0.5 * (lows + highs)[:, None], 2, axis=1)
+    clusters = len(first) - 1
+    stick[:clusters], radius[:clusters] = _sticks(every, first)
+    return np.concatenate(below), stick, radius, roots
+
+
+def _sticks(every: FloatArray, first: IntArray) -> tuple[FloatArray, FloatArray]:
+    """Segments along the length of each cluster, and how far its corners are from them.
+
+    A slender bar is told much better so than by a ball.
+    """
+    starts, count = first[:-1], np.diff(first)
+    middle = np.add.reduceat(every.sum(axis=1), starts, axis=0) / (3.0 * count)[:, None]
+    off = (every - np.repeat(middle, count, axis=0)[:, None]).reshape(-1, 3)
+    moments = [off[:, i] * off[:, j] for i in range(3) for j in range(3)]
+    corners = 3 * starts
+    spread = np.stack([np.add.reduceat(m, corners) for m in moments], axis=-1).reshape(-1, 3, 3)
+    length = np.linalg.eigh(spread)[1][:, :, 2]
+    along = np.einsum("nk,nk->n", off, np.repeat(length, 3 * count, axis=0))
+    square = np.einsum("nk,nk->n", off, off) - along**2
+    ends = [np.minimum.reduceat(along, corners), np.maximum.reduceat(along, corners)]
+    stick = middle[:, None] + np.stack(ends, axis=-1)[:, :, None] * length[:, None]
+    apart = np.sqrt(np.maximum(np.maximum.reduceat(square, corners), 0.0))
+    return stick, apart + _ROUNDING * (1.0 + np.abs(stick).max(axis=(1, 2)))
 
 
 def cluster_of(targets: Targets, owner: IntArray) -> IntArray:
@@ -345,7 +369,7 @@ def _run(
         kernel.floats(targets.corners),
         kernel.whole(targets.roots),
         kernel.whole(targets.below),
-        *(kernel.floats(a) for a in (targets.centre, targets.radius)),
+        *(kernel.floats(a) for a in (targets.stick, targets.radius)),
         *best[0].arrays(),
         *best[1].arrays(),
         np.empty(capacity * library.entry_bytes(), dtype=np.uint8),

@@ -15,7 +15,7 @@ class Heading:
     Parameters
     ----------
     level : int
-        1, 2 or 3.
+        1 to 4.
     text : str
         What it says.
     """

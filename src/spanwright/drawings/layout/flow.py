@@ -63,14 +63,15 @@ def styles() -> dict[str, _Style]:
     plain, bold = fonts.face(), fonts.face(bold=True)
     pdfmetrics.registerFontFamily(plain, normal=plain, bold=bold, italic=plain, boldItalic=bold)
     made = [
-        _style("plain", 9.0, spaceAfter=5.0),
-        _style("caution", 9.0, spaceAfter=6.0, spaceBefore=2.0, leftIndent=9.0),
+        _style("plain", 9.0, spaceAfter=3.5),
+        _style("caution", 9.0, spaceAfter=3.0, spaceBefore=1.0, leftIndent=9.0),
         _style("note", 9.0, spaceAfter=6.0, spaceBefore=2.0, leftIndent=9.0),
         _style("small", 7.5, spaceAfter=4.0),
         _style("title 0", 22.0, spaceAfter=10.0),
         _style("title 1", 14.0, spaceBefore=14.0, spaceAfter=8.0),
         _style("title 2", 11.0, spaceBefore=10.0, spaceAfter=5.0),
-        _style("title 3", 9.0, spaceBefore=8.0, spaceAfter=3.0),
+        _style("title 3", 10.0, spaceBefore=8.0, spaceAfter=3.0),
+        _style("title 4", 9.0, spaceBefore=7.0, spaceAfter=2.0),
         _style("contents 1", 9.0),
         _style("contents 2", 9.0, leftIndent=12.0),
         _style("number", 9.0, alignment=2),
@@ -80,7 +81,7 @@ def styles() -> dict[str, _Style]:
     ]
     found = {style.name: style for style in made}
     found["caution"].rule, found["note"].rule = ATTENTION, _GREY
-    for name in ("title 0", "title 1", "title 2", "title 3"):
+    for name in ("title 0", "title 1", "title 2", "title 3", "title 4"):
         found[name].fontName = bold
     return found
 

@@ -95,7 +95,7 @@ def _plan(
         draught.add(_outline(_placed(view, one).intersection(window), Role.FINE))
     feet = {part for part in hulls if part.split("/")[1].startswith("footing")}
     for part in sorted(hulls, key=lambda key: key not in feet):
-        draught.add(_outline(hulls[part], Role.HIDDEN if part in feet else Role.CUT, fill=1.0))
+        draught.add(_outline(hulls[part], Role.HIDDEN if part in feet else Role.OUTLINE, fill=1.0))
     centre = _centre(alignments.line(given.lower), view)
     for part, hull in hulls.items():
         if part not in feet:
@@ -184,7 +184,8 @@ def gap_sheet(
         margin = asked.margin_above if gap.side == "above" else asked.margin_side
         _graph(draught, -number * (_GRAPH[1] + 20.0), gap, curve, margin=margin, say=say)
     notes = (
-        "Each curve is the least distance in space at that place of the train; the band is"
+        "Each curve is the least distance in space at that place of the train; where there is none, nothing is as"
+        " near as the graph is high. The band is"
         f" {say.k:g} times the standard uncertainty at the closest point; the dashed line is the margin that"
         " is wanted.",
     )
@@ -230,7 +231,7 @@ def _graph(
         under = np.column_stack([points[:, 0], foot + y(np.maximum(values[low:above] - wide_u, 0.0))])
         band = path((*upper, *under[::-1]), closed=True, fill=0.88)
         draught.add([replace(band, stroked=False)])
-        draught.add([path(points, Role.CUT)])
+        draught.add([path(points, Role.OUTLINE)])
     level = foot + float(y(margin))
     draught.add([path([(0.0, level), (wide, level)], Role.REFERENCE)])
     draught.label(

@@ -7,7 +7,7 @@ import numpy as np
 from spanwright.clearance.vehicles import Body, Play, Prism, Vehicle
 from spanwright.files.builders.context import Context
 from spanwright.files.builders.trains.likened import Likened, likened
-from spanwright.files.builders.trains.shapes import corners_of, own_shape, read_outline
+from spanwright.files.builders.trains.shapes import corners_of, corners_of_shadow, own_shape, read_outline
 from spanwright.files.builders.trains.sizes import size_inputs
 from spanwright.files.schema.base import Quantity
 from spanwright.files.schema.job import Body as BodyTable
@@ -49,7 +49,7 @@ def build_vehicle(ctx: Context, keys: Keys, table: VehicleTable, *, gauge: float
     name = ctx.name((*keys, "name"), table.name)
     model = likened(ctx, keys, table)
     if table.bodies is not None:
-        for key in ("like", "length", "trucks", "five", "outline", "polygon", "sections"):
+        for key in ("like", "length", "trucks", "five", "outline", "polygon", "shadow", "sections"):
             if getattr(table, key) is not None:
                 raise ctx.source.error(
                     (*keys, key), "an articulated vehicle says this of each of its bodies", code="JO060"
@@ -150,7 +150,7 @@ def _solid(
 ) -> tuple[tuple[Prism, ...], tuple[str, ...]]:
     """Return the sections drawn out lengthwise."""
     if table.sections is not None:
-        for key in ("length", "five", "outline", "polygon"):
+        for key in ("length", "five", "outline", "polygon", "shadow"):
             if getattr(table, key) is not None:
                 raise ctx.source.error(
                     (*keys, key),
@@ -252,7 +252,11 @@ def _prism(
 ) -> tuple[Prism, tuple[str, ...]]:
     key = own_shape(table)
     said: tuple[str, ...] = ()
-    if key == "polygon":
+    if key == "shadow" and table.shadow is not None:
+        here = (*keys, key)
+        section = corners_of_shadow(ctx, here, table.shadow)
+        said = ("sizes picked on a picture, with one scale for all: caliper its height and width",)
+    elif key == "polygon":
         here = (*keys, key)
         section = np.array(
             [

@@ -172,6 +172,14 @@ class Margin(Table):
     above: Quantity | None = None
 
 
+class Shadow(Table):
+    """Points picked on a picture of the end of a vehicle, or of its shadow, in pixels: x right, y down."""
+
+    rails: tuple[tuple[float, float], tuple[float, float]]
+    apart: Quantity
+    points: tuple[tuple[float, float], ...]
+
+
 class Section(Table):
     """A cross-section drawn out along part of a body."""
 
@@ -179,6 +187,7 @@ class Section(Table):
     end: Quantity = Field(alias="to")
     outline: tuple[tuple[Quantity, Quantity], ...] | None = None
     polygon: tuple[tuple[Quantity, Quantity], ...] | None = None
+    shadow: Shadow | None = None
 
 
 class Five(Table):
@@ -204,6 +213,7 @@ class Body(Table):
     five: Five | None = None
     outline: tuple[tuple[Quantity, Quantity], ...] | None = None
     polygon: tuple[tuple[Quantity, Quantity], ...] | None = None
+    shadow: Shadow | None = None
     sections: tuple[Section, ...] | None = None
 
 

@@ -72,7 +72,7 @@ def _board(board: Subroadbed, sizing: Sizing, structures: Structures) -> list[Pi
             sizes=(
                 sizing.measured("board and roadbed, all that is sawn", thickness),
                 sizing.measured(
-                    "left for blade lean and half the saw cut (the pattern adds the doubt of setting out)", waste
+                    "kept back for blade lean and half the saw cut; the pattern adds its doubt", waste
                 ),
             ),
             correction=Correction.TRIMMED_IN_PLACE,

@@ -48,8 +48,7 @@ CAUTIONS = {
     Hazard.BLADE: "Clamp the work, cut away from your hand, change a dull blade.",
     Hazard.SAW: "Clamp the work, both hands behind the saw, wear eye protection.",
     Hazard.SAW_UNDER_LAYOUT: (
-        "Power off and unplugged, wires and joists found on both faces, trains off the line,"
-        " eye protection on."
+        "Power off, plug out, wires and joists found on both faces, trains off the line, eye protection on."
     ),
     Hazard.SOLVENT: "Fresh air, no flame, gloves; keep it off skin and eyes.",
     Hazard.SPRAY: "Spray outdoors or with a fan that draws off, no flame, wear a mask for vapour.",

@@ -162,7 +162,7 @@ def _sheet(p: _Picture) -> Sheet:
             f"The place of the crossing is known to {say.spread(long / say.k)} by {say.spread(short / say.k)}"
             f" {say.unit}, the half axes of its ellipse of doubt (drawn {times:g} times as large).",
             "Dashed: beneath the ties. A kink is the angle by which the axis of one span turns from that of"
-            " the span before.",
+            " the span before. Dimensions of spans: from the line of one support to that of the next.",
         ),
     )
 
@@ -343,7 +343,7 @@ def _pitches(p: _Picture) -> None:
     axes = [p.axes(s) for s in p.bridge.supports]
     reach = max(_reach(p, at, -inner * left) for at, left in axes) + 12.0
     for span, (a, _), (b, _) in zip(p.bridge.spans, axes[:-1], axes[1:], strict=True):
-        text = p.say.bare(float(span.axis.pitch.value), 2)
+        text = f"{span.axis.given.name}: {p.say.bare(float(span.axis.pitch.value), 2)}"
         p.draught.dimension(_plain(a), _plain(b), text, offset=-inner * reach)
         off = np.array([-(b - a)[1], (b - a)[0]]) / np.hypot(*(b - a)) * -inner * reach
         p.blocked.append(LineString([a + off, b + off]).buffer(0.6))

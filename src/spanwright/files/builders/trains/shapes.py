@@ -7,7 +7,7 @@ import numpy as np
 from spanwright.files.builders.context import Context
 from spanwright.files.builders.trains.likened import Likened
 from spanwright.files.schema.base import Quantity
-from spanwright.files.schema.job import Body, Five, Section
+from spanwright.files.schema.job import Body, Five, Section, Shadow
 from spanwright.files.source import Keys
 from spanwright.handbook.outlines import (
     FiveNumbers,
@@ -20,6 +20,8 @@ from spanwright.handbook.vehicles import RIDES_HIGHER
 
 FloatArray = np.ndarray
 
+#: A point picked so little below the rails is taken to lie on them (common practice, no source). [mm]
+BELOW = 0.3
 _NEEDED = ("height", "foot", "waist", "eaves", "roof")
 
 
@@ -34,10 +36,63 @@ def own_shape(table: Body | Section) -> str | None:
     Returns
     -------
     str or None
-        ``five``, ``outline`` or ``polygon``; None if it gives none of them, or more than one.
+        ``five``, ``outline``, ``polygon`` or ``shadow``; None if it gives none of them, or more than one.
     """
-    given = [key for key in ("five", "outline", "polygon") if getattr(table, key, None) is not None]
+    given = [key for key in ("five", "outline", "polygon", "shadow") if getattr(table, key, None) is not None]
     return given[0] if len(given) == 1 else None
+
+
+def corners_of_shadow(ctx: Context, keys: Keys, table: Shadow) -> FloatArray:
+    """Return the polygon of points that were picked on a picture of a vehicle's end or of its shadow.
+
+    The two points on the rails give scale, level and middle: one scale, so all points must lie in one
+    plane square to the view (a shadow on a card does; a camera close by makes what is nearer larger).
+
+    Parameters
+    ----------
+    ctx : Context
+        The loading.
+    keys : tuple
+        Where it stands.
+    table : Shadow
+        Points in pixels, x to the right and y down.
+
+    Returns
+    -------
+    ndarray, shape (m, 2)
+        (left of centre, height above railhead). [mm]
+
+    Raises
+    ------
+    InputError
+        If the rails are one point, or a corner lies below them.
+    """
+    first, second = (np.array(p) for p in table.rails)
+    apart = ctx.thickness((*keys, "apart"), table.apart)
+    pixels = float(np.hypot(*(second - first)))
+    if pixels < 1.0:
+        raise ctx.source.error(
+            (*keys, "rails"),
+            "these two points do not give a scale",
+            code="JO062",
+            value=[list(p) for p in table.rails],
+            limit="a point on each rail, the same place on both",
+        )
+    right = (second - first) / pixels * (1.0 if second[0] >= first[0] else -1.0)
+    up = np.array([right[1], -right[0]])
+    local = (np.array(table.points, dtype=float) - 0.5 * (first + second)) * (apart / pixels)
+    corners = np.column_stack([-(local @ right), local @ up])
+    low = int(np.argmin(corners[:, 1]))
+    if corners[low, 1] < -BELOW:
+        raise ctx.source.error(
+            (*keys, "points", low),
+            "this point lies below the rails",
+            code="JO062",
+            value=list(table.points[low]),
+            limit="y counts downward in a picture; points above the railhead only",
+        )
+    corners[:, 1] = np.where(corners[:, 1] < 0.0, 0.0, corners[:, 1])
+    return corners
 
 
 def corners_of(outline: Outline) -> FloatArray:
