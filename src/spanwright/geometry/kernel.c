@@ -552,7 +552,8 @@ static void put_node(Search *s, int64_t node, double low, int level, double leas
             for (int i = 0; i < 3; i++) { floor[i] = least_of(floor[i], q[i]); top[i] = most_of(top[i], q[i]); }
         }
     }
-    double off = level == POINT ? 0.0 : deviation(g, low, level, root(square) + s->radius[node]);
+    double far = root(square) + s->radius[node] + (station_of(g, high) - station_of(g, low));
+    double off = level == POINT ? 0.0 : deviation(g, low, level, far);
     for (int64_t k = 0; k < s->pieces; k++) gap = least_of(gap, box_gap(&s->prisms[k], floor, top));
     e.least = most_of(gap - s->radius[node] - off, least);
     if (e.least < useful(s)) heap_push(&s->heap, &e);
@@ -723,22 +724,32 @@ EXPORT int64_t head_bytes(void) { return (int64_t)sizeof(Head); }
 /* ------------------------------------------------------------------------------------------- poses */
 
 #define ROW 17
-#define CLOSE 1e-10
+#define CLOSE 1e-6 /* what is left is closed by a straight step: it is then right to 1e-12 */
 #define MOST_STEPS 30
 
 /* A curve in space as polynomials, with the sine of its roll: 6 factors of x, 6 of y, 3 of z, 2 of the sine. */
 typedef struct { int64_t count; const double *start, *rows; double spacing, wheelbase; } Way;
 
-typedef struct { double sine, cosine; } Roll;
+typedef struct { double sine, cosine, slope; } Roll;
 
-static void on_way(const Way *w, double s, double *place, double *slope, Roll *roll) {
-    int64_t low = 0, high = w->count; /* start[low] <= s < start[high], but for the ends */
-    while (high - low > 1) {
-        int64_t middle = (low + high) / 2;
-        if (w->start[middle] <= s) low = middle; else high = middle;
+/* The piece that holds a station: that of the last one asked for, or by halving. */
+static const double *piece_at(const Way *w, double s, int64_t *last, double *t) {
+    int64_t low = *last, high = low + 1;
+    if (!(w->start[low] <= s && (high == w->count || s < w->start[high]))) {
+        low = 0; high = w->count; /* start[low] <= s < start[high], but for the ends */
+        while (high - low > 1) {
+            int64_t middle = (low + high) / 2;
+            if (w->start[middle] <= s) low = middle; else high = middle;
+        }
+        *last = low;
     }
-    const double *r = w->rows + ROW * low;
-    double t = s - w->start[low];
+    *t = s - w->start[low];
+    return w->rows + ROW * low;
+}
+
+static void on_way(const Way *w, double s, int64_t *last, double *place, double *slope, Roll *roll) {
+    double t;
+    const double *r = piece_at(w, s, last, &t);
     for (int k = 0; k < 2; k++) {
         const double *f = r + 6 * k;
         place[k] = f[0] + t * (f[1] + t * (f[2] + t * (f[3] + t * (f[4] + t * f[5]))));
@@ -748,6 +759,23 @@ static void on_way(const Way *w, double s, double *place, double *slope, Roll *r
     slope[2] = r[13] + 2.0 * t * r[14];
     roll->sine = r[15] + t * r[16];
     roll->cosine = root(1.0 - roll->sine * roll->sine);
+    roll->slope = r[16] / roll->cosine;
+}
+
+/* About half the distance in station between the supports: the arc over their chord, as if the curvature and
+ * the grade were even. */
+static double first_guess(const Way *w, double s, int64_t *last) {
+    double t, square = 0.0;
+    const double *r = piece_at(w, s, last, &t);
+    for (int k = 0; k < 2; k++) {
+        const double *f = r + 6 * k;
+        double bend = 2.0 * f[2] + t * (6.0 * f[3] + t * (12.0 * f[4] + t * 20.0 * f[5]));
+        square += bend * bend;
+    }
+    double grade = r[13] + 2.0 * t * r[14];
+    double half = 0.5 * w->spacing / root(1.0 + grade * grade);
+    double turn = least_of(square * half * half, 1.0);
+    return half * (1.0 + turn * (1.0 / 6.0 + turn * (3.0 / 40.0)));
 }
 
 /* The mean of two angles, each below a right angle. */
@@ -755,52 +783,65 @@ static Roll mean_of(Roll a, Roll b) {
     Roll m;
     m.cosine = root(0.5 * (1.0 + (a.cosine * b.cosine - a.sine * b.sine)));
     m.sine = 0.5 * (a.sine * b.cosine + a.cosine * b.sine) / m.cosine;
+    m.slope = 0.5 * (a.slope + b.slope);
     return m;
 }
 
-static void support(const Way *w, double s, double *place, double *slope, Roll *roll) {
-    if (!(w->wheelbase > 0.0)) { on_way(w, s, place, slope, roll); return; }
+static void support(const Way *w, double s, int64_t *last, double *place, double *slope, Roll *roll) {
+    if (!(w->wheelbase > 0.0)) { on_way(w, s, last, place, slope, roll); return; }
     double other[3], turn[3];
     Roll second;
-    on_way(w, s + 0.5 * w->wheelbase, place, slope, roll);
-    on_way(w, s - 0.5 * w->wheelbase, other, turn, &second);
+    on_way(w, s + 0.5 * w->wheelbase, last, place, slope, roll);
+    on_way(w, s - 0.5 * w->wheelbase, last + 1, other, turn, &second);
     for (int k = 0; k < 3; k++) { place[k] = 0.5 * (place[k] + other[k]); slope[k] = 0.5 * (slope[k] + turn[k]); }
     *roll = mean_of(*roll, second);
 }
 
+static void axes_of(const double *chord, Roll roll, double *axes) {
+    double f[3], up[3], length = root(dot(chord, chord));
+    for (int k = 0; k < 3; k++) f[k] = chord[k] / length;
+    double level = root(f[0] * f[0] + f[1] * f[1]);
+    double left[3] = {-f[1] / level, f[0] / level, 0.0};
+    up[0] = -f[2] * left[1]; up[1] = f[2] * left[0]; up[2] = f[0] * left[1] - f[1] * left[0];
+    for (int k = 0; k < 3; k++) {
+        axes[k] = f[k];
+        axes[3 + k] = roll.cosine * left[k] + roll.sine * up[k];
+        axes[6 + k] = roll.cosine * up[k] - roll.sine * left[k];
+    }
+}
+
 /* Half the distance in station between the supports by Newton's rule, and the pose; what is left of the
- * distance that cannot be closed, otherwise 0. */
-static double stand(const Way *w, double s, double *half, double *origin, double *axes) {
-    double apart = 0.5 * w->spacing, left_over = 0.0;
+ * distance that cannot be closed, otherwise 0. `last` holds where each axle was found before. */
+static double stand(const Way *w, double s, int64_t *last, double *half, double *origin, double *axes) {
+    double apart = first_guess(w, s, last + 4), left_over = 0.0;
     for (int step = 0; step < MOST_STEPS; step++) {
         double ahead[3], behind[3], first[3], second[3], chord[3], opening = 0.0;
         Roll roll, other;
-        support(w, s + apart, ahead, first, &roll);
-        support(w, s - apart, behind, second, &other);
+        support(w, s + apart, last, ahead, first, &roll);
+        support(w, s - apart, last + 2, behind, second, &other);
         for (int k = 0; k < 3; k++) chord[k] = ahead[k] - behind[k];
         double length = root(dot(chord, chord));
         left_over = length - w->spacing;
-        if (size_of(left_over) < CLOSE) {
-            double f[3], up[3];
-            for (int k = 0; k < 3; k++) { f[k] = chord[k] / length; origin[k] = 0.5 * (ahead[k] + behind[k]); }
-            double level = root(f[0] * f[0] + f[1] * f[1]);
-            double left[3] = {-f[1] / level, f[0] / level, 0.0};
-            up[0] = -f[2] * left[1]; up[1] = f[2] * left[0]; up[2] = f[0] * left[1] - f[1] * left[0];
-            Roll m = mean_of(roll, other);
-            for (int k = 0; k < 3; k++) {
-                axes[k] = f[k];
-                axes[3 + k] = m.cosine * left[k] + m.sine * up[k];
-                axes[6 + k] = m.cosine * up[k] - m.sine * left[k];
-            }
-            *half = apart;
-            return 0.0;
-        }
         for (int k = 0; k < 3; k++) opening += chord[k] * (first[k] + second[k]);
         opening /= length;
         if (opening < 0.5 || apart > w->spacing) break; /* the line has turned back on itself in between */
-        apart -= left_over / opening;
+        double move = -left_over / opening;
+        if (!(size_of(left_over) < CLOSE)) { apart += move; continue; }
+        for (int k = 0; k < 3; k++) {
+            ahead[k] += move * first[k];
+            behind[k] -= move * second[k];
+            chord[k] = ahead[k] - behind[k];
+            origin[k] = 0.5 * (ahead[k] + behind[k]);
+        }
+        Roll mean = mean_of(roll, other);
+        double turn = 0.5 * move * (roll.slope - other.slope), sine = mean.sine;
+        mean.sine += turn * mean.cosine;
+        mean.cosine -= turn * sine;
+        axes_of(chord, mean, axes);
+        *half = apart + move;
+        return 0.0;
     }
-    return left_over;
+    return left_over == 0.0 ? INF : left_over;
 }
 
 static Way make_way(const int64_t *counts, const double *sizes, const double *start, const double *rows) {
@@ -814,20 +855,84 @@ static Way make_way(const int64_t *counts, const double *sizes, const double *st
 EXPORT int64_t poses(const int64_t *counts, const double *sizes, const double *start, const double *rows,
                      const double *stations, double *half, double *origin, double *axes, double *left_over) {
     Way w = make_way(counts, sizes, start, rows);
+    int64_t last[5] = {0, 0, 0, 0, 0};
     for (int64_t n = 0; n < counts[1]; n++) {
-        *left_over = stand(&w, stations[n], half + n, origin + 3 * n, axes + 9 * n);
+        *left_over = stand(&w, stations[n], last, half + n, origin + 3 * n, axes + 9 * n);
         if (*left_over != 0.0) return n;
     }
     return counts[1];
 }
 
+/* How far a motion leaves a chord: for a point at `centre`, and how this grows with the distance from there. */
+static void leave_chord(const double *turn, const double *shift, const double *centre, const double *chord_turn,
+                        const double *chord_shift, double *constant, double *growth) {
+    double off[3], square = 0.0;
+    for (int i = 0; i < 3; i++) {
+        double e[3];
+        for (int k = 0; k < 3; k++) { e[k] = turn[3 * i + k] - chord_turn[3 * i + k]; square += e[k] * e[k]; }
+        off[i] = shift[i] - chord_shift[i] - dot(e, centre);
+    }
+    *constant = most_of(*constant, root(dot(off, off)));
+    *growth = most_of(*growth, root(square));
+}
+
+static void mix(double t, const double *a, const double *b, int count, double *out) {
+    for (int k = 0; k < count; k++) out[k] = a[k] + t * (b[k] - a[k]);
+}
+
+static void shift_of(const double *turn, const double *origin, double *shift) {
+    for (int i = 0; i < 3; i++) shift[i] = dot(turn + 3 * i, origin);
+}
+
+/* Deviation within each cell, from poses at the nodes and then at its first, second and third quarter. */
+EXPORT void cell_bounds(const int64_t *counts, const double *axes, const double *origin, double *constant,
+                        double *growth) {
+    int64_t cells = counts[0];
+    for (int64_t n = 0; n < cells; n++) {
+        double low[3], high[3], shift[3], chord[12];
+        constant[n] = growth[n] = 0.0;
+        shift_of(axes + 9 * n, origin + 3 * n, low);
+        shift_of(axes + 9 * (n + 1), origin + 3 * (n + 1), high);
+        for (int k = 0; k < 3; k++) {
+            int64_t at = cells + 1 + k * cells + n;
+            mix(0.25 * (k + 1), axes + 9 * n, axes + 9 * (n + 1), 9, chord);
+            mix(0.25 * (k + 1), low, high, 3, chord + 9);
+            shift_of(axes + 9 * at, origin + 3 * at, shift);
+            leave_chord(axes + 9 * at, shift, origin + 3 * at, chord, chord + 9, constant + n, growth + n);
+        }
+    }
+}
+
+/* The same over 2, 4, 8 ... cells, behind those of the cells: what the nodes in between leave, and the cells. */
+EXPORT void interval_bounds(const int64_t *counts, const double *nodes, const double *axes, const double *origin,
+                            const double *shift, const int64_t *level_start, double *constant, double *growth) {
+    int64_t cells = counts[0];
+    for (int64_t level = 1; level < counts[1]; level++) {
+        int64_t width = (int64_t)1 << level, number = level_start[level];
+        for (int64_t low = 0; low < cells; low += width, number++) {
+            int64_t high = low + width < cells ? low + width : cells;
+            double most = 0.0, most_growth = 0.0, chord[12];
+            constant[number] = growth[number] = 0.0;
+            for (int64_t n = low; n < high; n++) {
+                double t = (nodes[n] - nodes[low]) / (nodes[high] - nodes[low]);
+                mix(t, axes + 9 * low, axes + 9 * high, 9, chord);
+                mix(t, shift + 3 * low, shift + 3 * high, 3, chord + 9);
+                leave_chord(axes + 9 * n, shift + 3 * n, origin + 3 * ((low + high) / 2), chord, chord + 9,
+                            constant + number, growth + number);
+                most = most_of(most, constant[n]); most_growth = most_of(most_growth, growth[n]);
+            }
+            constant[number] += most; growth[number] += most_growth;
+        }
+    }
+}
+
 #define POINTS 17
 
-typedef struct { const Way *way; const Prism *prism; const double *corners; double *origin, *axes; } Pair;
+typedef struct { const Way *way; const Prism *prism; const double *corners; double *origin, *axes; int64_t *last; } Pair;
 
 static int contact_at(const Pair *p, double s, Contact *c) {
     double half, seen[9];
-    if (stand(p->way, s, &half, p->origin, p->axes) != 0.0) return 0;
+    if (stand(p->way, s, p->last, &half, p->origin, p->axes) != 0.0) return 0;
     for (int k = 0; k < 3; k++) {
         double d[3];
         for (int i = 0; i < 3; i++) d[i] = p->corners[3 * k + i] - p->origin[i];
@@ -850,19 +955,20 @@ EXPORT int64_t polish(const int64_t *counts, const double *sizes, const double *
                       const double *lengths, const double *yz, const int64_t *yz_start, const double *corners,
                       const int64_t *piece, const double *stations, double *out) {
     Way w = make_way(counts, sizes, start, rows);
-    double first = sizes[2], last = sizes[3];
+    double first = sizes[2], final = sizes[3];
+    int64_t last[5] = {0, 0, 0, 0, 0};
     for (int64_t n = 0; n < counts[1]; n++) {
         int64_t k = piece[n];
         double *row = out + 21 * n, origin[3], axes[9], middle = stations[n];
         Prism prism;
         make_prism(&prism, lengths[2 * k], lengths[2 * k + 1], yz + 2 * yz_start[k],
                    (int)(yz_start[k + 1] - yz_start[k]));
-        Pair pair = {&w, &prism, corners + 9 * n, origin, axes};
+        Pair pair = {&w, &prism, corners + 9 * n, origin, axes, last};
         Contact c;
         for (double half = sizes[4]; half > sizes[5]; half *= 2.0 / (POINTS - 1)) {
             double least = INF, best = middle;
             for (int i = 0; i < POINTS; i++) {
-                double s = between(middle + half * ((double)i * (2.0 / (POINTS - 1)) - 1.0), first, last);
+                double s = between(middle + half * ((double)i * (2.0 / (POINTS - 1)) - 1.0), first, final);
                 if (!contact_at(&pair, s, &c)) return n;
                 if (c.distance < least) { least = c.distance; best = s; }
             }
@@ -871,12 +977,12 @@ EXPORT int64_t polish(const int64_t *counts, const double *sizes, const double *
         int rises = 1;
         double there[3];
         for (int i = 0; i < 3; i++) {
-            double s = between(middle + (i - 1) * sizes[4], first, last);
+            double s = between(middle + (i - 1) * sizes[4], first, final);
             if (!contact_at(&pair, s, &c)) return n;
             there[i] = c.distance;
         }
         for (int i = 0; i < 3; i += 2) {
-            double s = between(middle + (i - 1) * sizes[4], first, last);
+            double s = between(middle + (i - 1) * sizes[4], first, final);
             if (!(there[i] > there[1] + sizes[6]) && s != middle) rises = 0;
         }
         if (!contact_at(&pair, middle, &c)) return n;

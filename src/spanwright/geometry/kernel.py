@@ -28,7 +28,7 @@ def library() -> Any:
     Returns
     -------
     CDLL
-        ``contacts``, ``search``, ``poses`` and ``polish``.
+        ``contacts``, ``search``, ``poses``, ``cell_bounds``, ``interval_bounds`` and ``polish``.
 
     Raises
     ------
@@ -49,7 +49,8 @@ def library() -> Any:
         ) from problem
     for function in ("search", "poses", "polish", "entry_bytes", "head_bytes", "prism_bytes"):
         getattr(found, function).restype = ctypes.c_int64
-    found.contacts.restype = None
+    for function in ("contacts", "cell_bounds", "interval_bounds"):
+        getattr(found, function).restype = None
     return found
 
 

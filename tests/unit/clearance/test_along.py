@@ -1,4 +1,4 @@
-"""Pictures of the sweep agree with the engine: the curve's least value, and every pose inside the swept plan."""
+"""Pictures of the sweep agree with the engine: the least of the curve, every pose inside the swept plan."""
 
 import numpy as np
 import shapely

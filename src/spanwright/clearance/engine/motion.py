@@ -22,6 +22,7 @@ from spanwright.alignment.line import Line
 from spanwright.clearance.sweep import Poses, poses
 from spanwright.clearance.vehicles import Body
 from spanwright.errors import NotConvergedError
+from spanwright.geometry import kernel
 
 FloatArray = np.ndarray
 IntArray = np.ndarray
@@ -69,60 +70,36 @@ def _knot_stations(line: Line, body: Body) -> FloatArray:
     return s
 
 
-def _turn_and_shift(at: Poses) -> tuple[FloatArray, FloatArray]:
-    return at.axes, np.einsum("nij,nj->ni", at.axes, at.origin)
-
-
-def _deviation(
-    turn: FloatArray, shift: FloatArray, centre: FloatArray, chord: tuple[FloatArray, FloatArray]
-) -> tuple[FloatArray, FloatArray]:
-    """Size of the deviation for a point at ``centre``, and its growth with the distance from there."""
-    off_turn = turn - chord[0]
-    off_shift = shift - chord[1] - np.einsum("...ij,...j->...i", off_turn, centre)
-    square = np.einsum("...i,...i->...", off_shift, off_shift)
-    return np.sqrt(square), np.sqrt(np.einsum("...ij,...ij->...", off_turn, off_turn))
-
-
 def _cell_bounds(line: Line, body: Body, nodes: FloatArray) -> tuple[Poses, FloatArray, FloatArray]:
     """Poses at the nodes, and the bound of each cell from poses at its quarter points."""
     n = len(nodes)
-    t = np.array([0.25, 0.5, 0.75])[:, None]
-    inner = nodes[:-1] + t * np.diff(nodes)
+    inner = nodes[:-1] + np.array([0.25, 0.5, 0.75])[:, None] * np.diff(nodes)
     every = poses(line, body, np.concatenate([nodes, inner.ravel()]))
+    constant, growth = np.empty(n - 1), np.empty(n - 1)
+    arrays = (kernel.whole([n - 1]), every.axes, every.origin, constant, growth)
+    kernel.library().cell_bounds(*(kernel.address(a) for a in arrays))
     at = Poses(station=nodes, half=every.half[:n], origin=every.origin[:n], axes=every.axes[:n])
-    turn, shift = _turn_and_shift(every)
-    t = t[..., None]
-    chord = (
-        (1 - t[..., None]) * turn[: n - 1] + t[..., None] * turn[1:n],
-        (1 - t) * shift[: n - 1] + t * shift[1:n],
-    )
-    of_cells = (3, n - 1)
-    e0, e1 = _deviation(
-        turn[n:].reshape(*of_cells, 3, 3),
-        shift[n:].reshape(*of_cells, 3),
-        every.origin[n:].reshape(*of_cells, 3),
-        chord,
-    )
-    return at, _SPARE * e0.max(axis=0) + _FLOOR, _SPARE * e1.max(axis=0) + _FLOOR
+    return at, _SPARE * constant + _FLOOR, _SPARE * growth + _FLOOR
 
 
-def _interval_bounds(
-    at: Poses, motion: tuple[FloatArray, FloatArray], cells: tuple[FloatArray, FloatArray], width: int
-) -> tuple[FloatArray, FloatArray]:
-    """Bounds of intervals of ``width`` cells, the last one perhaps shorter."""
+def _with_intervals(
+    at: Poses, shift: FloatArray, cells: tuple[FloatArray, FloatArray]
+) -> tuple[tuple[FloatArray, ...], tuple[FloatArray, ...]]:
+    """Bounds of the cells and of intervals of 2, 4, ... of them, the last of each perhaps shorter."""
     n = len(at.station) - 1
-    turn, shift = motion
-    starts = np.arange(0, n, width)
-    ends = np.minimum(starts + width, n)
-    owner = np.arange(n) // width
-    low, high = starts[owner], ends[owner]
-    t = ((at.station[:-1] - at.station[low]) / (at.station[high] - at.station[low]))[:, None]
-    first, last = turn[low], shift[low]
-    chord = (first + t[..., None] * (turn[high] - first), last + t * (shift[high] - last))
-    centre = at.origin[(low + high) // 2]
-    e0, e1 = _deviation(turn[:-1], shift[:-1], centre, chord)
-    constant = np.maximum.reduceat(e0, starts) + np.maximum.reduceat(cells[0], starts)
-    return constant, np.maximum.reduceat(e1, starts) + np.maximum.reduceat(cells[1], starts)
+    sizes = [-(-n // 2**k) for k in range(LEVELS)]
+    starts = np.cumsum([0, *sizes])
+    constant, growth = np.empty(starts[-1]), np.empty(starts[-1])
+    constant[:n], growth[:n] = cells
+    arrays = (
+        kernel.whole([n, LEVELS]),
+        *(kernel.floats(a) for a in (at.station, at.axes, at.origin, shift)),
+        kernel.whole(starts[:-1]),
+        constant,
+        growth,
+    )
+    kernel.library().interval_bounds(*(kernel.address(a) for a in arrays))
+    return tuple(np.split(constant, starts[1:-1])), tuple(np.split(growth, starts[1:-1]))
 
 
 def build_grid(line: Line, body: Body, run: tuple[float, float], *, reach: float, allowed: float) -> Grid:
@@ -171,13 +148,6 @@ def build_grid(line: Line, body: Body, run: tuple[float, float], *, reach: float
             value=worst,
             limit=allowed,
         )
-    turn, shift = _turn_and_shift(at)
-    levels = [(constant, growth)]
-    levels += [_interval_bounds(at, (turn, shift), levels[0], 2**k) for k in range(1, LEVELS)]
-    return Grid(
-        nodes=nodes,
-        turn=turn,
-        shift=shift,
-        constant=tuple(level[0] for level in levels),
-        growth=tuple(level[1] for level in levels),
-    )
+    shift = np.einsum("nij,nj->ni", at.axes, at.origin)
+    constants, growths = _with_intervals(at, shift, (constant, growth))
+    return Grid(nodes=nodes, turn=at.axes, shift=shift, constant=constants, growth=growths)

@@ -1,15 +1,16 @@
 """Branch and bound over (piece of a triangle, interval of pose stations, convex piece of the body).
 
 The search itself is compiled (``geometry/kernel.c``); here is what it takes and gives. It goes best first,
-one heap for each part, down a tree to clusters of a dozen triangles. An entry stands for a node of the tree, or
-for one triangle (or a part of one, made by bisection) and one convex piece of the body, over one interval of
-pose stations. Seen from the body the piece rests and the triangle moves
+one heap for each part, down a tree to clusters of a dozen triangles. An entry stands for a node of the
+tree, or for one triangle (or a part of one, made by bisection) and one convex piece of the body, over one
+interval of pose stations. Seen from the body the piece rests and the triangle moves
 (:mod:`spanwright.clearance.engine.motion`). At the interval's middle the exact distance is taken: it is an
 upper bound of the least gap of that part. Its direction n gives a lower bound for the whole interval: the
 least of ``n . q`` over the triangle's corners at both ends of the interval, less the piece's reach along n,
-less the bound on the deviation from the chord. For a node it is the distance between the piece's box and the
-box round the chords of its segment's ends, less its radius and that deviation. Entries that cannot beat what is known by
-more than the tolerance go; the others are split, by station or by triangle, whichever loosens the bound.
+less the bound on the deviation from the chord. For a node it is the distance between the piece's box and
+the box round the chords of its segment's ends, less its radius and that deviation. Entries that cannot beat
+what is known by more than the tolerance go; the others are split, by station or by triangle, whichever
+loosens the bound.
 
 Read :func:`search` first.
 """
@@ -180,16 +181,19 @@ def _sticks(every: FloatArray, first: IntArray) -> tuple[FloatArray, FloatArray]
     A slender bar is told much better so than by a ball.
     """
     starts, count = first[:-1], np.diff(first)
-    middle = np.add.reduceat(every.sum(axis=1), starts, axis=0) / (3.0 * count)[:, None]
-    off = (every - np.repeat(middle, count, axis=0)[:, None]).reshape(-1, 3)
-    moments = [off[:, i] * off[:, j] for i in range(3) for j in range(3)]
     corners = 3 * starts
-    spread = np.stack([np.add.reduceat(m, corners) for m in moments], axis=-1).reshape(-1, 3, 3)
+    points = every.reshape(-1, 3).T.copy()  # one row a coordinate: quick to go through
+    middle = np.add.reduceat(points, corners, axis=1) / (3.0 * count)
+    off = points - np.repeat(middle, 3 * count, axis=1)
+    spread = np.empty((len(starts), 3, 3))
+    for i in range(3):
+        for j in range(i + 1):
+            spread[:, i, j] = spread[:, j, i] = np.add.reduceat(off[i] * off[j], corners)
     length = np.linalg.eigh(spread)[1][:, :, 2]
-    along = np.einsum("nk,nk->n", off, np.repeat(length, 3 * count, axis=0))
-    square = np.einsum("nk,nk->n", off, off) - along**2
-    ends = [np.minimum.reduceat(along, corners), np.maximum.reduceat(along, corners)]
-    stick = middle[:, None] + np.stack(ends, axis=-1)[:, :, None] * length[:, None]
+    along = sum(off[i] * np.repeat(length[:, i], 3 * count) for i in range(3))
+    square = off[0] ** 2 + off[1] ** 2 + off[2] ** 2 - along**2
+    ends = np.stack([np.minimum.reduceat(along, corners), np.maximum.reduceat(along, corners)], axis=-1)
+    stick = middle.T[:, None] + ends[:, :, None] * length[:, None]
     apart = np.sqrt(np.maximum(np.maximum.reduceat(square, corners), 0.0))
     return stick, apart + _ROUNDING * (1.0 + np.abs(stick).max(axis=(1, 2)))
 
