@@ -1,10 +1,12 @@
 """Gaps of parts to a gauge along a line: closed forms, and cuts of the parts at many stations."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
 from clearance_scenes import box, curved_line, make_line, mesh
-from derived_scenes import build_box, line_of, make_inputs
+from derived_scenes import PLACES, build_box, line_of, make_inputs, scene, shapes_of
 from shapely.affinity import translate
 
 from spanwright.alignment import line as al
@@ -15,6 +17,8 @@ from spanwright.clearance.gauges.given import Gauge, GaugeOf, Widening
 from spanwright.clearance.gauges.overlay import gauge_findings, lay_gauges
 from spanwright.clearance.gauges.track_frame import in_track
 from spanwright.clearance.gauges.widened import printed, widening_along
+from spanwright.clearance.given import Run
+from spanwright.clearance.stage import assess
 from spanwright.errors import InputError, NotConvergedError
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs
@@ -168,9 +172,12 @@ def brute(line, polygon, shape, widening):
     ends = [s for v in near for s in (v - 1e-4, v + 1e-4)]  # corners: the section jumps there
     grid = np.concatenate([np.arange(near.min() - 2, near.max() + 2, 2.0), ends])
     values = np.array([at(s) for s in grid])
-    for reach, step in ((1.0, 0.1), (0.1, 0.01), (0.01, 0.001)):  # a part across the track changes fast
-        best = np.argsort(values)[:8]
-        grid = np.unique(np.concatenate([grid[best], *(grid[k] + np.arange(-reach, reach, step) for k in best)]))
+    for reach, step in ((2.0, 0.2), (0.2, 0.02), (0.02, 0.002)):  # a part across the track changes fast
+        places = []  # the best places that lie apart
+        for s in grid[np.argsort(values)]:
+            if len(places) < 5 and all(abs(s - other) > reach for other in places):
+                places.append(s)
+        grid = np.unique(np.concatenate([places, *(s + np.arange(-reach, reach, step) for s in places)]))
         values = np.array([at(s) for s in grid])
     return float(values.min())
 
@@ -178,7 +185,7 @@ def brute(line, polygon, shape, widening):
 def scenes():
     rng = np.random.default_rng(20261125)
     kinds = [STEPPED, NOTCHED]
-    for k in range(12):
+    for k in range(10):
         station, aside = rng.uniform(150, 1050), rng.choice([-1, 1]) * rng.uniform(10, 55)
         height = rng.uniform(0, 75)
         size = rng.uniform([4, 4, 4], [120, 20, 40])
@@ -341,6 +348,26 @@ def test_overlays_follow_the_lines_and_are_notes_only():
     with pytest.raises(InputError, match="branch") as error:
         lay_gauges(NOTHING, lines, (), (Gauge(id="g", polygon=STEPPED, lines=("branch",)),))
     assert error.value.code == "CL018"
+
+
+def test_the_stage_lays_gauges_and_notes_what_is_said_of_vehicles():
+    line, vehicle, settings, inputs = scene()
+    vehicle = replace(vehicle, notes=("its sizes are not measured",))
+    gauge = Gauge(id="own", polygon=STEPPED, note="as agreed")
+    settings = replace(settings, runs=(Run(line="lower", vehicle=vehicle),) * 2, gauges=(gauge,))
+    places = {"column": PLACES["column"], "foul": PLACES["foul"]}
+    shapes = shapes_of(inputs, places)
+    lines = {"lower": line_of(inputs, line)}
+    result = assess(inputs, lines, shapes, settings)
+    assert [g.part for g in result.gauge_gaps] == ["column", "foul"]
+    assert all(g.note == "as agreed" and g.u > 0 for g in result.gauge_gaps)
+    assert result.gauge_gaps[1].is_inside
+    codes = [f.code for f in result.findings]
+    assert codes.count("CL104") == 1  # once, though it runs twice
+    assert codes.count("CL105") == 1
+    plain = assess(inputs, lines, shapes, replace(settings, gauges=()), choices=result.choices)
+    words = [(g.verdict, float(g.gap.value)) for g in result.gaps]
+    assert words == [(g.verdict, float(g.gap.value)) for g in plain.gaps]  # no verdict rests on a gauge
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,13 @@ import numpy as np
 from spanwright.clearance.vehicles import Body, Play, Prism, Vehicle
 from spanwright.files.builders.context import Context
 from spanwright.files.builders.trains.likened import Likened, likened
-from spanwright.files.builders.trains.shapes import corners_of, corners_of_shadow, own_shape, read_outline
+from spanwright.files.builders.trains.shapes import (
+    corners_of,
+    corners_of_shadow,
+    own_shape,
+    read_outline,
+    shapes_given,
+)
 from spanwright.files.builders.trains.sizes import size_inputs
 from spanwright.files.schema.base import Quantity
 from spanwright.files.schema.job import Body as BodyTable
@@ -111,6 +117,7 @@ def _body(
             code="JO061",
             value=table.truck_wheelbase,
         )
+    _one_shape(ctx, keys, table)
     prisms, said = _solid(ctx, keys, table, name, model)
     _at_model_size(ctx, keys, table, prisms, gauge=gauge)
     length = max(p.front for p in prisms) - min(p.rear for p in prisms)
@@ -145,6 +152,19 @@ def _trucks(
     return trucks, (f"{name} stands on {count} trucks: it is swept by its outer trucks, {between}",)
 
 
+def _one_shape(ctx: Context, keys: Keys, table: BodyTable | Section) -> None:
+    """Refuse a cross-section that is given in two ways, of which one would be passed over."""
+    given = shapes_given(table)
+    if len(given) > 1:
+        raise ctx.source.error(
+            (*keys, given[1]),
+            f"this cross-section is given as {given[0]} and as {given[1]}",
+            code="JO060",
+            limit="one of them only",
+            hint=f"Take out {given[0]} or {given[1]}",
+        )
+
+
 def _solid(
     ctx: Context, keys: Keys, table: BodyTable, name: str, model: Likened | None
 ) -> tuple[tuple[Prism, ...], tuple[str, ...]]:
@@ -176,6 +196,14 @@ def _solid(
             _made(ctx, (*keys, "like"), corners_of(outline), (rear, front))
             for rear, front, outline in model.raised_sections
         ), ()
+    if model and model.sizes.sections and table.five is not None:
+        raise ctx.source.error(
+            (*keys, "five"),
+            "this vehicle of the handbook has sections, not five numbers to change",
+            code="JO090",
+            value=model.name,
+            hint="Give sections of your own instead of five",
+        )
     length = model.sizes.length if model else None
     if table.length is not None:
         length = ctx.thickness((*keys, "length"), table.length)
@@ -240,6 +268,7 @@ def _section(ctx: Context, keys: Keys, table: Section) -> Prism:
             value=table.end,
             limit="lengths forward from midway between the trucks",
         )
+    _one_shape(ctx, keys, table)
     return _prism(ctx, keys, table, (rear, front), None)[0]
 
 

@@ -18,7 +18,7 @@ from spanwright.handbook.vehicles import (
 )
 
 #: Keys by which the builder's own sizes take the place of the handbook's.
-_OWN = ("length", "trucks", "five", "outline", "polygon", "sections")
+_OWN = ("length", "trucks", "five", "outline", "polygon", "shadow", "sections")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,7 +87,7 @@ def likened(ctx: Context, keys: Keys, table: Vehicle) -> Likened | None:
     five = table.five.height if table.five else None
     rides = (
         ""
-        if five is not None or {"outline", "polygon", "sections"} & set(own)
+        if five is not None or {"outline", "polygon", "shadow", "sections"} & set(own)
         else f" Models often ride higher than scale: {RIDES_HIGHER:g} mm higher is allowed for (common"
         " practice, no source)."
     )

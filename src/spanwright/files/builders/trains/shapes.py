@@ -22,6 +22,7 @@ FloatArray = np.ndarray
 
 #: A point picked so little below the rails is taken to lie on them (common practice, no source). [mm]
 BELOW = 0.3
+SHAPES = ("five", "outline", "polygon", "shadow")
 _NEEDED = ("height", "foot", "waist", "eaves", "roof")
 
 
@@ -38,8 +39,24 @@ def own_shape(table: Body | Section) -> str | None:
     str or None
         ``five``, ``outline``, ``polygon`` or ``shadow``; None if it gives none of them, or more than one.
     """
-    given = [key for key in ("five", "outline", "polygon", "shadow") if getattr(table, key, None) is not None]
+    given = shapes_given(table)
     return given[0] if len(given) == 1 else None
+
+
+def shapes_given(table: Body | Section) -> tuple[str, ...]:
+    """Return all the ways in which a table gives its cross-section; it should be one.
+
+    Parameters
+    ----------
+    table : Body or Section
+        A body, or one section of it.
+
+    Returns
+    -------
+    tuple of str
+        Some of ``five``, ``outline``, ``polygon`` and ``shadow``.
+    """
+    return tuple(key for key in SHAPES if getattr(table, key, None) is not None)
 
 
 def corners_of_shadow(ctx: Context, keys: Keys, table: Shadow) -> FloatArray:
@@ -162,14 +179,6 @@ def _five(ctx: Context, keys: Keys, five: Five, model: Likened | None) -> tuple[
     """Return the outline of five numbers; those of the handbook serve where the table is silent."""
     here = (*keys, "five")
     base = model.sizes.five if model else None
-    if model and base is None:
-        raise ctx.source.error(
-            here,
-            "this vehicle of the handbook has sections, not five numbers to change",
-            code="JO090",
-            value=model.name,
-            hint="Give sections of your own instead of five",
-        )
     written = {
         key: ctx.length((*here, key), value, least=0)
         for key in FiveNumbers.__dataclass_fields__

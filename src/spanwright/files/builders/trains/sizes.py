@@ -75,7 +75,7 @@ def size_inputs(
 def _measured(table: VehicleTable) -> set[str]:
     """Which sizes the builder gives although the vehicle is like one of the handbook."""
     found = {key for key in ("length", "trucks") if getattr(table, key) is not None}
-    whole = any(getattr(table, key) is not None for key in ("outline", "polygon", "sections"))
+    whole = any(getattr(table, key) is not None for key in ("outline", "polygon", "shadow", "sections"))
     five = table.five
     if whole or (five is not None and five.height is not None):
         found.add("height")
