@@ -82,7 +82,7 @@ def _step(step: Step, numbers: dict[str, int], titles: Mapping[str, str], say: S
 
 
 def _titles(used: tuple[str, ...], titles: Mapping[str, str]) -> tuple[str, ...]:
-    """Return what sheets are called; those that only tell one thing of several supports by their common name."""
+    """Return what sheets are called; several height build-ups have one name."""
     series = [key for key in used if key.startswith(f"{BUILD_UP} ")]
     common = titles[series[0]].partition(" at ")[0] if len(series) > 1 else ""
     return tuple(dict.fromkeys(common if common and key in series else titles[key] for key in used))
@@ -107,7 +107,8 @@ def as_built_text(build: Build, say: Speech) -> list[Block]:
     lines = paragraph(
         "Write down what you read, and enter it in the job file: what is still to be made is reckoned anew"
         " from it. Base: the surface that the support is glued to, at the mark that is named. Depth rod: a"
-        " caliper's, or a stepped block. The unit standing: on its outer supports. What does not pass: see the number under else."
+        " caliper's, or a stepped block. The unit standing: on its outer supports. What does"
+        " not pass: see the number under else."
     )
     for number, otherwise in enumerate(others, start=1):
         lines += paragraph(f"Else {number}: {say.text(otherwise)}", indent=2)

@@ -71,7 +71,7 @@ def book_files(
         By name, with ``/`` between folders. The same plan gives the same bytes.
     """
     stamp, printer = stamp_of(plan), plan.job.printer
-    total = len(making.titles) + 2
+    total = len(making.titles) + 1
     files: dict[str, bytes] = {}
     every = (*making.patterns, *making.arrangement)
     laid = {sheet.id: pages(sheet, printer=printer, stamp=stamp) for sheet in every}

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 from spanwright.book.words import speech
 from spanwright.build.stage import Build, plan_build
+from spanwright.build.work import CALIBRATION
+from spanwright.drawings.calibration import TITLE
 from spanwright.drawings.display import Sheet
 from spanwright.drawings.frame import Stamp
 from spanwright.drawings.sheets.arrangement.build_up import build_up_sheets
@@ -55,8 +57,9 @@ class Making:
 
     @property
     def titles(self) -> dict[str, str]:
-        """Title of every sheet by its id."""
-        return {sheet.id: sheet.title for sheet in (*self.patterns, *self.arrangement)}
+        """Title of every sheet by its id, the calibration print first."""
+        every = (*self.patterns, *self.arrangement)
+        return {CALIBRATION: TITLE, **{sheet.id: sheet.title for sheet in every}}
 
 
 def make(plan: Plan) -> Making:

@@ -47,7 +47,8 @@ def parts_text(parts: Parts, say: Speech) -> list[Block]:
     lines += paragraph(
         "Finished: as it is wanted in the end, or as it was measured. Cut to: with what is left on or taken"
         " off on purpose, so that the piece can be corrected; the number under note says in the last table"
-        " how, and what to do when it has been measured. A size with a * is trimmed on the bench. A size that is still to be made has the doubt of"
+        " how, and what to do when it has been measured. A size with a * is trimmed on the"
+        " bench. A size that is still to be made has the doubt of"
         " making it."
     )
     order = list(How)
@@ -56,7 +57,7 @@ def parts_text(parts: Parts, say: Speech) -> list[Block]:
     for how, group in groupby(ordered, key=lambda p: p.how):
         lines += _group(how, list(group), notes, say)
     if notes:
-        lines += heading("How each is put right")
+        lines += heading("How each is corrected")
         columns = (*numbers("note"), *texts("correction", most=44), *texts("when it has been measured"))
         lines += table(columns, [(f"{k}", *note) for k, note in enumerate(notes, start=1)])
     return lines

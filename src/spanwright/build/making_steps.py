@@ -83,9 +83,7 @@ def _small(work: Work, fitted: FittedSupport) -> Step:
             told("If it is cast in plaster, let it dry through before it is measured: it grows as it sets.")
         )
     if not frames_in(fitted):
-        lines.append(
-            told("Mark the cap's centre lines and its seats by the seat plan; drill for the shoes' pegs.")
-        )
+        lines.append(told("Mark the cap's centre lines and its seats by the seat plan."))
     if any(p.endswith("backwall") for p in made):
         lines.append(told("Leave the backwall long at its top: it is trimmed when the approach is closed."))
     return Step(
@@ -157,7 +155,7 @@ def _assemble(work: Work, span: str) -> Step:
         phase=Phase.MAKE,
         lines=(
             told("On a flat plate, numbers and arrows as marked: the {left} girder on the {left} side."),
-            told("Square its ends, check both diagonals, press the shoes' pegs home."),
+            told("Square its ends, check both diagonals, press each shoe home on its girder."),
             told(
                 "Girder length {0}: not shortened, its ends are what the gaps were reckoned with.",
                 fitted.axis.length,

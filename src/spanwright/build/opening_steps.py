@@ -223,7 +223,7 @@ def _again(work: Work) -> Step:
             if opened
             else "Read the heights at the supports directly, before piers are cut"
         ),
-        phase=Phase.OPEN,
+        phase=Phase.OPEN if opened else Phase.SETTLE,
         lines=(
             told(
                 (first if opened else "")

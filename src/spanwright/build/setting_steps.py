@@ -68,7 +68,7 @@ def _glue(work: Work, name: str, needs: tuple[str, ...]) -> Step:
             told("Columns from the lower rails' inner faces; run the card past both before the glue grips.")
         )
     if kind is SupportKind.ABUTMENT:
-        lines.append(told("Screw it or weight it first, glue when the span has been tried on it."))
+        lines.append(told("Weight it in place dry, lay the span on to try it, lift the span off, then glue."))
     if last:
         lines.append(told("Slide it in under the set unit, without lifting the unit."))
     lines.append(told("Too low can be packed, too high cannot: read the cap's top before the glue is hard."))

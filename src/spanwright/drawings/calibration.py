@@ -8,6 +8,8 @@ from spanwright.drawings import fonts
 from spanwright.drawings.display import Circle, Item, Path, Role, Sheet, Text
 from spanwright.drawings.printer import BAR_ACROSS, BAR_DOWN, Printer
 
+TITLE = "Calibration of the printer"
+
 
 def bar(start: tuple[float, float], length: float, *, upright: bool = False) -> tuple[Path, ...]:
     """Return a bar to measure: a line with a tick every 10 mm, longer at its ends.
@@ -120,7 +122,7 @@ def calibration(printer: Printer) -> Sheet:
         y -= 5.0
     return Sheet(
         id="printer calibration",
-        title="Calibration of the printer",
+        title=TITLE,
         items=tuple(items),
         side_up="printed side up",
         notes=("Nothing is cut from this page. It is never corrected: it shows what the printer does.",),

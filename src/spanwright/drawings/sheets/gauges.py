@@ -86,7 +86,7 @@ def card_sheet(card: ProfileCard, say: Speech) -> Sheet:
     _who(draught, card, sense)
     return Sheet(
         id=card.id,
-        title=f"Half-profile card: {say.place(card.part)}, {say.side(card.side)} of the {card.line} line",
+        title=f"Half-profile card: {say.place(card.part)}, {say.side(card.side)} side of line {card.line}",
         items=draught.items,
         side_up=f"printed side faces {say.words.start}",
         notes=_card_notes(card, say),

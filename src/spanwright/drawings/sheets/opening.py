@@ -310,7 +310,7 @@ def _words(opening: Opening, say: Speech, place: tuple[_View, _Rim], draught: Dr
         left = thing.given.across[0] + thing.given.across[1] >= 0.0
         ring = np.array(view.all(thing.ring))
         tip = ring[np.argmax(ring[:, 1]) if left else np.argmin(ring[:, 1])]
-        rim.call(draught, _plain(tip), f"{thing.given.name}, below", 1.0 if left else -1.0)
+        rim.call(draught, _plain(tip), f"{thing.given.name}, under the board", 1.0 if left else -1.0)
 
 
 def _by_rule(value: float, say: Speech) -> str:

@@ -323,7 +323,8 @@ def _notes(plan: SeatPlan, say: Speech) -> tuple[str, ...]:
         f"{first} It says how far a span may come to lie off its seat once cap and span are set out. Mark"
         " the cap's two centre lines and set the points out from them with dividers; the full-size figure is"
         " to check by, or to prick through.",
-        "Drill at the crosses for the pegs of the shoes, deep enough that each peg goes home. Packing lies"
-        " under the shoe and is made last, to the measured gap.",
+        "A cross is the middle of a shoe. Drill there only for a shoe with a pin beneath, so deep that the"
+        " pin goes home, and drill the packing for it too. Packing lies under the shoe and is made last, to"
+        " the measured gap.",
         CAUTION,
     )

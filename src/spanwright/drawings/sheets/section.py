@@ -373,16 +373,17 @@ def _proven(gap: Gap, scene: _Scene) -> float:
 
 
 def _names(draught: Draught, scene: _Scene) -> list[_Call]:
-    """Name both sides; point at the girders and the envelope."""
+    """Name both sides; point at girders, handrails and the envelope."""
     left, bottom, right, _ = scene.window
     say, calls = scene.say, []
     draught.label(say.words.left, (left, bottom - 5.0), anchor="start", bold=True, away=(0.0, -1.0), size=2.8)
     draught.label(say.words.right, (right, bottom - 5.0), anchor="end", bold=True, away=(0.0, -1.0), size=2.8)
     for shape in scene.structures.shapes:
         cut = scene.view.area(shape_section(shape, scene.view.plane)).intersection(shapely.box(*scene.window))
-        if "/girder " in shape.part and not cut.is_empty:
+        rail = "/handrail " in shape.part
+        if (rail or "/girder " in shape.part) and not cut.is_empty:
             x1, low, x2, top = cut.bounds
-            tip = (0.5 * (x1 + x2), 0.5 * (low + top))
+            tip = (0.5 * (x1 + x2), top - 0.3 if rail else 0.5 * (low + top))
             words = tuple(say.place(shape.part).split(", "))
             calls.append(_Call(tip=tip, side=-1.0 if tip[0] < 0.0 else 1.0, words=words))
     if scene.swept is not None:

@@ -34,6 +34,8 @@ _GAPS = 4  # graphs on a sheet
 _REACH = 140.0  # mm of station to each side of the closest pose
 _POSES = 71
 _GRAPH = (150.0, 34.0)  # width and height of a graph on paper
+#: Ticks of gap and of station, by the unit that lengths are shown in. [mm]
+_TICKS = {"mm": (2.0, 40.0), "in": (2.54, 50.8)}
 _MOST = 6.0  # mm of gap above the margin that a graph shows
 
 
@@ -104,6 +106,7 @@ def _plan(
     draught.add(
         [path(part.coords, Role.CENTRE) for part in getattr(run, "geoms", [run]) if not part.is_empty]
     )
+    _ends(draught, run, given.lower, say)
     left, bottom, right, top = window.bounds
     draught.label(f"{say.words.left} side", (0.5 * (left + right), top + 2.0), bold=True)
     draught.label(
@@ -121,6 +124,25 @@ def _plan(
         scale=scale,
         notes=notes,
     )
+
+
+def _ends(draught: Draught, run: BaseGeometry, line: str, say: Speech) -> None:
+    """Say where the line leads, beyond both ends of what is seen of it."""
+    points = shapely.get_coordinates(run)
+    for end, before, word in (
+        (points[0], points[1], say.words.start),
+        (points[-1], points[-2], say.words.finish),
+    ):
+        way = (end - before) / np.hypot(*(end - before))
+        x, y = end + 3.0 * way
+        y -= SIZE if way[1] < 0.0 else 0.0  # a text stands on its base line
+        anchor = "end" if way[0] < 0.0 else "start"
+        draught.label(
+            f"{line}, to {word}",
+            (float(x), float(y)),
+            away=(0.0, 1.0 if way[1] >= 0.0 else -1.0),
+            anchor=anchor,
+        )
 
 
 def _name(draught: Draught, words: str, hull: BaseGeometry, centre: LineString) -> None:
@@ -184,8 +206,8 @@ def gap_sheet(
         margin = asked.margin_above if gap.side == "above" else asked.margin_side
         _graph(draught, -number * (_GRAPH[1] + 20.0), gap, curve, margin=margin, say=say)
     notes = (
-        "Each curve is the least distance in space at that place of the train; where there is none, nothing is as"
-        " near as the graph is high. The band is"
+        "Each curve is the least distance in space at that place of the train; where there is none, nothing"
+        " is as near as the graph is high. The band is"
         f" {say.k:g} times the standard uncertainty at the closest point; the dashed line is the margin that"
         " is wanted.",
     )
@@ -240,15 +262,17 @@ def _graph(
         anchor="start",
         bold=True,
     )
-    for value in np.arange(0.0, top + 0.01, 2.0):
+    for value in np.arange(0.0, top + 0.01, _TICKS[say.unit][0]):
         up = foot + float(y(value))
         draught.add([path([(-1.0, up), (0.0, up)], Role.FINE)])
-        draught.label(say.bare(value), (-1.8, up - 0.8), away=(-1.0, 0.0), anchor="end")
-    step = 40.0
+        draught.label(
+            say.bare(value, 1 if say.unit == "mm" else -1), (-1.8, up - 0.8), away=(-1.0, 0.0), anchor="end"
+        )
+    step = _TICKS[say.unit][1]
     for station in np.arange(np.ceil(stations[0] / step) * step, stations[-1], step):
         at = float(x(station))
         draught.add([path([(at, foot), (at, foot - 1.0)], Role.FINE)])
-        draught.label(say.bare(station, 0), (at, foot - 4.0), away=(0.0, -1.0))
+        draught.label(say.bare(station, 0 if say.unit == "mm" else -2), (at, foot - 4.0), away=(0.0, -1.0))
     draught.add(
         [
             Text(

@@ -131,7 +131,7 @@ def _shoes(sizing: Sizing, span: Span) -> Piece:
         sizes=found,
         correction=Correction.PACKED,
         corrected_at="in the packing under each",
-        after="Press the peg home, then measure each shoe's height.",
+        after="Press the peg home in the girder, then measure each shoe's height.",
         hazards=(Hazard.BLADE,),
     )
 

@@ -244,7 +244,7 @@ def _packing(given: StructuresInput, sizing: Sizing, fitted: FittedSupport, numb
         count=1,
         sizes=tuple(sizes),
         correction=Correction.MADE_LAST,
-        corrected_at="here: it takes up what is left, to the stick of this bearing",
+        corrected_at="here: it takes up the rest, to the stick of this bearing",
         after="Build it up from as few strips as reach between go and no-go, then write its thickness down.",
         hazards=(Hazard.BLADE, Hazard.SOLVENT),
         most_packing=given.packing.most,

@@ -256,7 +256,9 @@ def _lengths(p: _Picture) -> None:
         half = 0.5 * float(span.axis.length.value)
         a, b = ((frame.at + span.axis.slide + s * half) * p.scale for s in (-1.0, 1.0))
         top = float(span.heights.bearings[0].girder_top.value) * p.scale
-        p.draught.level_dimension((a, top), (b, top), f"{span.axis.given.name}: {p.say.of(span.axis.length)}", at=y)
+        p.draught.level_dimension(
+            (a, top), (b, top), f"{span.axis.given.name}: {p.say.of(span.axis.length)}", at=y
+        )
     for span, a, b in zip(p.bridge.spans, p.x[:-1], p.x[1:], strict=True):
         p.draught.level_dimension(
             (a, p.top + 3.0), (b, p.top + 3.0), p.say.bare(float(span.axis.pitch.value), 2), at=y + 6.0

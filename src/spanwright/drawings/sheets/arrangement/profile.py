@@ -34,7 +34,7 @@ BEYOND = 60.0
 #: How much larger than lengths heights may be drawn. [1]
 TALLER = (20.0, 10.0, 5.0, 4.0, 3.0, 2.0, 1.0)
 #: Most height of the main picture on paper. [mm]
-TALL = 60.0
+TALL = 50.0
 #: How much larger than life residuals may be drawn. [1]
 LARGER = (50.0, 20.0, 10.0, 5.0, 2.0, 1.0)
 _STRIP = 7.0  # half height of a strip of residuals on paper

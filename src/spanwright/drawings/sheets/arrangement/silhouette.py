@@ -23,8 +23,8 @@ FloatArray = np.ndarray
 
 #: Reductions of ISO 5455. [1]
 SCALES = (1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01)
-#: Room for a drawing on a page, A4 or Letter, upright and lying, beside title, legend and notes. [mm]
-ROOM = ((176.0, 205.0), (245.0, 136.0))
+#: Room for a drawing on an A4 page, upright and lying, beside title, legend and notes. [mm]
+ROOM = ((176.0, 205.0), (260.0, 136.0))
 #: What is narrower than this on paper is drawn as one line: two would run together. [mm]
 NARROW = 0.45
 #: What is smaller than this on paper (rivets, bolts) is left out: it would be a blot. [mm]
