@@ -44,6 +44,25 @@ def test_gaps_that_are_not_clear_hold_to_the_schema_too(cli, make_job, validator
     assert document["clearance"]["advice"]
 
 
+GAUGES = ("[clearance]\n", '[clearance]\ngauges = ["NEM 102, group B", "AAR plate F"]\n')
+
+
+def test_gauges_are_told_and_hold_to_the_schema(cli, make_job, validator):
+    job = make_job(GAUGES)
+    document = strict(cli("clearance", job, "--json").out)
+    validator.validate(document)
+    gaps = document["clearance"]["gauge_gaps"]
+    assert len({g["gauge"] for g in gaps}) == 2
+    assert all((g["gap"]["value"] is None) == ("more_than" in g) for g in gaps)
+    told = cli("clearance", job).out
+    assert "no verdict rests on them" in told
+    for of in {(g["gauge"], g["line"]) for g in gaps}:
+        assert f"{of[0]} on {of[1]} (mm)" in told
+    near = [g for g in gaps if "more_than" not in g]
+    assert near
+    assert f"{near[0]['gap']['value']:.1f}" in told
+
+
 def test_without_bridge_the_stages_that_are_there_are_told(cli, make_job, without_bridge, validator):
     document = strict(cli("check", make_job(text=without_bridge), "--json").out)
     validator.validate(document)

@@ -15,6 +15,7 @@ from spanwright.alignment.crossing import Crossing, off_square
 from spanwright.alignment.line import track_point
 from spanwright.alignment.stage import Alignments, LaidLine, Stretch
 from spanwright.clearance.advice import Advice
+from spanwright.clearance.gauges.gaps import GaugeGap
 from spanwright.clearance.given import ClearanceInput
 from spanwright.clearance.stage import ClearanceResult, Gap
 from spanwright.estimation.budget import budget
@@ -337,6 +338,7 @@ def clearance_document(
         "margin_side": number(settings.margin_side, "mm"),
         "margin_above": number(settings.margin_above, "mm"),
         "gaps": [_gap(g, settings, inputs) for g in clearance.gaps],
+        "gauge_gaps": [_gauge_gap(g, inputs) for g in clearance.gauge_gaps],
         "advice": [
             {
                 "gap": a.gap,
@@ -375,11 +377,35 @@ def _gap(gap: Gap, settings: ClearanceInput, inputs: Inputs) -> Document:
         why = f"it touches, and no travel up, left or right within {settings.freeing_limit:g} mm frees it"
         found["gap"] = number(float(gap.gap.value), "mm", gap.u, why=why)
         found["beyond_margin"] = number(float(gap.margin_gap.value), "mm", gap.margin_u, why=why)
-    where = dict(zip(("x", "y", "z"), (float(v) for v in gap.where), strict=True))
     if np.isfinite(gap.station) and np.all(np.isfinite(gap.where)):
         found["station"] = number(gap.station, "mm")
-        found["where"] = {
-            axis: number(value, "mm", None, why="not reckoned") for axis, value in where.items()
-        }
+        found["where"] = _point(gap.where)
     found["budget"] = _shares(gap.gap, inputs)
     return found
+
+
+def _point(where: Iterable[float]) -> Document:
+    return {
+        axis: number(float(value), "mm", None, why="not reckoned")
+        for axis, value in zip(("x", "y", "z"), where, strict=True)
+    }
+
+
+def _gauge_gap(gap: GaugeGap, inputs: Inputs) -> Document:
+    why = "beyond the reach of the search: see more_than" if gap.beyond_reach else ""
+    found: Document = {
+        "id": gap.id,
+        "gauge": gap.gauge,
+        "line": gap.line,
+        "part": gap.part,
+        "gap": number(np.nan if why else float(gap.gap.value), "mm", gap.u, why=why),
+        "within": gap.is_inside,
+        "side": gap.side,
+        "surveyed": gap.surveyed,
+        "widened_each_side": number(gap.each_side, "mm"),
+        "note": gap.note,
+        "budget": _shares(gap.gap, inputs),
+    }
+    if gap.beyond_reach:
+        return {**found, "more_than": number(float(gap.gap.value), "mm")}
+    return {**found, "station": number(gap.station, "mm"), "where": _point(gap.where)}
