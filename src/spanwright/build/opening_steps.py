@@ -85,6 +85,8 @@ def _unproven(gap: Gap) -> Told:
         return told("{0} against {1}: {2}. No move within reach frees it.", *said)
     if gap.verdict is Verdict.FOUL:
         return told("{0} against {1}: {2}. The part must move by {3} at the least.", *said, -value)
+    if gap.reason:
+        return told("{0} against {1}: {2}, {4}. Gap {3}.", *said, gap.gap, word(gap.reason))
     return told("{0} against {1}: {2}. Gap {3}.", *said, gap.gap)
 
 

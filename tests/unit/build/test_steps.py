@@ -280,6 +280,13 @@ def test_what_is_not_clear_is_settled_first_and_the_critical_vehicle_is_tried_fi
     assert "BU103" not in [f.code for f in build.findings]
 
 
+def test_why_a_gap_is_not_proven_is_said(demo):
+    open_gap = replace(gap("bent/cap", Verdict.NOT_PROVEN, 7.4, 5.9), reason="not surveyed")
+    build = built(demo, ClearanceResult(gaps=(open_gap,), findings=(), choices={}))
+    first = tell(by_id(build)["settle"].lines[0], speech(demo))
+    assert first == "tall car against bent, cap: not proven, not surveyed. Gap 7.400 mm."
+
+
 def test_trains_that_were_not_reckoned_are_said(case):
     assert "BU103" in [f.code for f in built(case).findings]
 
