@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -184,21 +185,33 @@ def stands_beyond(line: Line, vehicle: Vehicle, points: FloatArray, reach: float
     bool
         True where a gap cannot be called surveyed.
     """
-    ends = np.array(line.surveyed)
-    at, heading = position_at(line, ends)
+    at, heading = _ends(line)
+    ahead = np.array([-1.0, 1.0])[:, None] * np.stack([np.cos(heading), np.sin(heading)], axis=1)
+    plan = points[:, :2]
+    past = np.einsum("vek,ek->ev", plan[:, None] - at, ahead)
+    if not np.any(past > 0.0):
+        return False
     half = max(float(np.abs(p.section[:, 0]).max()) for b in vehicle.bodies for p in b.prisms)
     length = max(b.front - b.rear for b in vehicle.bodies)
-    inside, _ = position_at(line, np.linspace(ends[0], ends[1], max(3, int((ends[1] - ends[0]) / 10.0) + 2)))
-    plan = points[:, :2]
+    inside = _walked(line)
     nearest = plan[int(np.argmin(np.min(np.linalg.norm(plan[:, None] - inside[None], axis=2), axis=1)))]
-    for origin, angle, outward in zip(at, heading, (-1.0, 1.0), strict=True):
-        ahead = outward * np.array([np.cos(angle), np.sin(angle)])
-        past = (plan - origin) @ ahead
-        aside = np.abs((plan - origin) @ np.array([-ahead[1], ahead[0]]))
-        if np.any((past > 0.0) & (aside < half + reach)):
+    closest = np.min(np.linalg.norm(nearest - inside, axis=1))
+    for origin, way, beyond in zip(at, ahead, past, strict=True):
+        aside = np.abs((plan - origin) @ np.array([-way[1], way[0]]))
+        if np.any((beyond > 0.0) & (aside < half + reach)):
             return True
         gap = nearest - origin
-        closest = np.min(np.linalg.norm(nearest - inside, axis=1))
-        if gap @ ahead > 0.0 and np.linalg.norm(gap) < min(length, closest + 1.0):
+        if gap @ way > 0.0 and np.linalg.norm(gap) < min(length, closest + 1.0):
             return True
     return False
+
+
+@lru_cache(maxsize=8)  # a line is frozen; every vehicle and part asks for these
+def _ends(line: Line) -> tuple[FloatArray, FloatArray]:
+    return position_at(line, np.array(line.surveyed))
+
+
+@lru_cache(maxsize=8)
+def _walked(line: Line) -> FloatArray:
+    first, last = line.surveyed
+    return position_at(line, np.linspace(first, last, max(3, int((last - first) / 10.0) + 2)))[0]
