@@ -1,6 +1,10 @@
 """DXF read back and audited by the library that defines what others read."""
 
 import io
+import os
+import subprocess
+import sys
+from pathlib import Path
 
 import ezdxf
 import numpy as np
@@ -22,6 +26,24 @@ def test_the_audit_finds_no_fault(sheet):
     audit = read(sheet).audit()
     assert not audit.has_errors
     assert not audit.fixes
+
+
+def test_every_run_gives_the_same_text():
+    """Sets of words stand in another order in each run of Python."""
+    code = "from samples import STAMP, plate; from spanwright.drawings.dxf import dxf_text;"
+    code += "import sys; sys.stdout.buffer.write(dxf_text(plate(), stamp=STAMP).encode())"
+    paths = os.pathsep.join([str(Path(__file__).parent), *sys.path])
+    texts = [
+        subprocess.run(
+            [sys.executable, "-c", code],
+            env={**os.environ, "PYTHONPATH": paths, "PYTHONHASHSEED": seed},
+            capture_output=True,
+            check=True,
+        ).stdout
+        for seed in ("1", "2", "3")
+    ]
+    assert len(set(texts)) == 1
+    assert texts[0].decode() == dxf_text(plate(), stamp=STAMP)
 
 
 def test_units_and_version():

@@ -70,6 +70,8 @@ def dxf_text(sheet: Sheet, *, stamp: Stamp | None = None) -> str:
         space = drawing.modelspace()
         for item in items:
             _add(space, item)
+        for name in sorted(drawing.entitydb.dxf_types_in_use()):  # a set: its order is another in each run
+            drawing.classes.add_class(name)
         file = _Pieces()
         drawing.write(file)  # type: ignore[arg-type]
     finally:
