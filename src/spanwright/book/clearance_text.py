@@ -7,7 +7,7 @@ from collections import Counter
 import numpy as np
 
 from spanwright.book.blocks import Block, Column, heading, numbers, paragraph, table, texts
-from spanwright.book.gauges_text import gauges_text
+from spanwright.book.trains.gauges_text import gauges_text
 from spanwright.clearance.advice import Advice
 from spanwright.clearance.given import ClearanceInput
 from spanwright.clearance.stage import ClearanceResult, Gap

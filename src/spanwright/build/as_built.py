@@ -189,21 +189,14 @@ def _from_base(mark: str) -> Told:
 
 def _opened(all_: _Given, fitted: FittedSupport, cut: Cut, number: int) -> AsBuilt:
     """Return the height that a cut waits for: from the hung rail down to the base, in one reading."""
-    mine = [b for b in all_.structures.bearings if b.support == fitted.given.name]
-    side = ("left", "right")[number] if len(fitted.cuts) == 2 else ""
-    over = [b for b in _one_span(mine) if side in (b.side, "")]
-    planned = over[0].railhead - cut.base
-    if not side:
-        planned = (over[0].railhead + over[1].railhead) * 0.5 - cut.base
-    wide = all_.bridge.k * float(planned.sd(all_.inputs.sds))
-    low, high = all_.within(planned, wide)
+    planned = _over_support(all_, fitted) - cut.base
+    low, high = all_.within(planned, all_.bridge.k * float(planned.sd(all_.inputs.sds)))
     marks = fitted.given.bases
-    both = "railhead over it, both rails, the mean" if not side else f"railhead over it, {{{side}}} side"
     return AsBuilt(
         id=f"opened/{cut.id}",
         number=f"{cut.id}/base",
         belongs=fitted.given.name,
-        what=told(both),
+        what=told("railhead over its middle, both rails, the mean"),
         surface=_from_base(marks[min(number, len(marks) - 1)]),
         tool=DEPTH,
         planned=planned,
@@ -211,6 +204,35 @@ def _opened(all_: _Given, fitted: FittedSupport, cut: Cut, number: int) -> AsBui
         high=high,
         otherwise=ENTER,
     )
+
+
+def _over_support(all_: _Given, fitted: FittedSupport) -> Derived:
+    """Return the railhead at the track's centre over the middle of a support.
+
+    The bearings stand beside the track's centre and, at an end support, past its middle, where the track
+    already stands higher or lower. So the plane of their railheads is followed to the place that is read.
+    """
+    found = []
+    for span in all_.structures.spans:
+        ends: dict[str, list[Bearing]] = {}
+        for b in span.heights.bearings:
+            ends.setdefault(b.support, []).append(b)
+        here = ends.pop(fitted.given.name, None)
+        if here is None:
+            continue
+        (far,) = ends.values()
+        (near, at), (other, there) = _at_centre(here), _at_centre(far)
+        found.append(near + (near - other) * ((fitted.station - at) / (at - there)))
+    return found[0] if len(found) == 1 else (found[0] + found[1]) * 0.5
+
+
+def _at_centre(pair: list[Bearing]) -> tuple[Derived, float]:
+    """Return the railhead at the track's centre between the two bearings at one end of a span, and where."""
+    left, right = sorted(pair, key=lambda b: b.side)
+    share = left.rail_over_girder / (left.rail_over_girder - right.rail_over_girder)
+    height = left.railhead + (right.railhead - left.railhead) * share
+    station = left.station + (right.station - left.station) * share
+    return height, float(station.value)
 
 
 def _gap(all_: _Given, fitted: FittedSupport, b: Bearing) -> AsBuilt:
@@ -234,11 +256,15 @@ def _gap(all_: _Given, fitted: FittedSupport, b: Bearing) -> AsBuilt:
 
 
 def _room(all_: _Given, fitted: FittedSupport, cut: Cut, mine: list[Bearing]) -> tuple[float, float]:
-    """Return the least and greatest height of the cap's top over the base that packing can make good."""
+    """Return the least and greatest height of the cap's top over the base that packing can make good.
+
+    All bearings on the cap count for each column: a cap that lies on two columns carries every bearing by
+    both, so a bearing is also lifted by the column on the other side.
+    """
     packing, dap = all_.bridge.packing, all_.bridge.dap
     hang = float(size(all_.inputs, dap).value) if dap else 0.0
-    over = [b for b in mine if base_of(fitted, b.side)[0] is cut]
-    heights = [float(b.girder_top.value) - hang if frames_in(fitted) else float(b.seat.value) for b in over]
+    level = frames_in(fitted)
+    heights = [float(b.girder_top.value) - hang if level else float(b.seat.value) for b in mine]
     base = float(cut.base.value)
     return max(heights) - base - packing.most, min(heights) - base - packing.thinnest
 

@@ -21,6 +21,8 @@ INCH = 25.4
 NOTHING = 0.0005
 #: Sixty-fourths are the finest marks of an inch rule.
 FINEST = 64
+#: A length within a text of a finding or an advice.
+_LENGTH = re.compile(r"-?\d+(?:\.(\d+))? mm\b")
 #: What labels of base inputs add, and how it is said in a sentence.
 _SAID = (
     (" (the bound of NEM 114, 2007, a fifteenth of the gauge, taken as doubt)", ""),
@@ -322,20 +324,23 @@ class Speech:
         return self.side(name)
 
     def text(self, text: str) -> str:
-        """Put the builder's words into a text of a finding or an advice.
+        """Put the builder's words and unit into a text of a finding or an advice.
 
         Parameters
         ----------
         text : str
-            With ``{left}``, ``{right}``, ``{start}``, ``{finish}``, or ``left side``, ``right side``.
+            With ``{left}``, ``{right}``, ``{start}``, ``{finish}``, or ``left side``, ``right side``;
+            lengths in mm.
 
         Returns
         -------
         str
-            In the builder's words.
+            In the builder's words, lengths in the builder's unit.
         """
         for inner, said in _SAID:
             text = text.replace(inner, said)
+        if self.unit != "mm":
+            text = _LENGTH.sub(lambda m: self.plain(float(m[0][:-3]), len(m[1] or "")), text)
         for name in ("left", "right", "start", "finish"):
             text = text.replace(f"{{{name}}}", getattr(self.words, name))
         text = re.sub(r"\b(left|right)(?= side\b)", lambda m: self.side(m[1]), text)

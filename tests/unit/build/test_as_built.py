@@ -4,10 +4,14 @@ from collections import Counter
 from dataclasses import replace
 from types import SimpleNamespace
 
+import numpy as np
 import pytest
 
+from spanwright.alignment.line import height_at
+from spanwright.files.job_file import load_job
+from spanwright.job import derive
 from spanwright.parts.given import PartsInput
-from truth.build_cases import built, made_up
+from truth.build_cases import JOBS, built, made_up
 
 
 def rows(build):
@@ -86,3 +90,38 @@ def test_the_board_s_edge_is_read_where_there_is_one(board):
     with_board = made_up("one span", PartsInput(subroadbed=replace(board, thickness=case.given.tie)))
     edges = [r for k, r in rows(built(with_board)).items() if "/opening " in k]
     assert [(r.low, r.high) for r in edges] == [(3.0, None)] * 2
+
+
+@pytest.mark.parametrize("name", ["demo", "oo", "h0"])
+def test_the_railhead_to_read_is_the_fitted_line_s_over_the_middle_of_the_support(name):
+    plan = derive(replace(load_job(JOBS[name]), clearance=None))
+    job, line = plan.job, plan.alignment.line(plan.job.structures.upper)
+    case = SimpleNamespace(
+        given=job.structures,
+        parts=job.parts or PartsInput(),
+        inputs=plan.alignment.inputs,
+        structures=plan.structures,
+        lower=None,
+    )
+    found = rows(built(case))
+    for support in plan.structures.supports:
+        over = float(height_at(line, np.array([support.station]))[0])
+        for cut in support.cuts:
+            planned = float(found[f"opened/{cut.id}"].planned.value)
+            assert planned == pytest.approx(over - float(cut.base.value), abs=0.03), cut.id
+
+
+def test_both_columns_of_a_bent_at_their_limits_leave_room_for_packing(demo):
+    # the cap is a straight beam on its two columns: its top at a bearing follows by the lever
+    found, packing = rows(built(demo)), demo.given.packing
+    (bent,) = (s for s in demo.structures.supports if s.given.name == "bent")
+    shapes = {s.part: s.vertices for s in demo.structures.shapes}
+    feet = [shapes[f"bent/column {side}"][:, :2].mean(axis=0) for side in ("left", "right")]
+    for limit, least, most in (("high", packing.thinnest, np.inf), ("low", -np.inf, packing.most)):
+        tops = [getattr(found[f"as built/{c.id}/cap top"], limit) + float(c.base.value) for c in bent.cuts]
+        for b in (b for b in demo.structures.bearings if b.support == "bent"):
+            place = np.array([float(b.x.value), float(b.y.value)])
+            way = feet[1] - feet[0]
+            share = float((place - feet[0]) @ way / (way @ way))
+            gap = float(b.seat.value) - (tops[0] + share * (tops[1] - tops[0]))
+            assert least - 1e-9 <= gap <= most + 1e-9, (limit, b.id)

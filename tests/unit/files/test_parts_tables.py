@@ -123,6 +123,7 @@ def test_a_rule_in_inches(job):
         ('lean      = "3 deg"', 'lean = "45 deg"', "JO086", ["subroadbed.lean", "45 deg", "0 to 30 deg"]),
         ('slot      = "2.8"', 'slot = "0.5"', "JO086", ["subroadbed.slot", "0.5", "more than the rail head"]),
         ('length = "16"', 'length = "9"', "JO086", ["ties.length", "'9'", "both rails"]),
+        ('tie_width    = "1.5"', 'tie_width = "9"', "JO086", ["bridge.tie_pitch", "their width, 9 mm"]),
         ('pitch = "4.6"', 'pitch = "1.5"', "JO086", ["ties.pitch", "1.5", "more than their width, 1.6 mm"]),
         (
             'edge      = { wall = "40" }',

@@ -15,7 +15,7 @@ from spanwright.drawings.display import Item, Path, Point, Role, Sheet, Text, bo
 from spanwright.drawings.draughting import Draught
 from spanwright.drawings.sheets.ruled import ruled
 from spanwright.drawings.speech import Speech, degrees
-from spanwright.parts.cant import CantCard, CantPlan
+from spanwright.parts.cant import CARD_STEP, CantCard, CantPlan
 from spanwright.parts.cards import Feet, ProfileCard
 from spanwright.parts.sticks import Stick
 
@@ -455,9 +455,10 @@ def cant_sheets(plan: CantPlan, say: Speech) -> tuple[Sheet, ...]:
             side_up="either side: turn the card round for the other rail high",
             notes=(
                 "Stand the card on both rails, square to them, the foot marked high on the high rail. Its "
-                "top is level where the cant is as planned: lay a small level on it.",
+                f"top is level, to {say.plain(0.5 * CARD_STEP, 2)}, where the cant is as planned: lay a level "
+                "on it.",
                 "A straight edge across the rails with a feeler under its low end does it too: by the table.",
-                "Cut it from plastic sheet of 1 mm or more, or glue two layers, so that it stands by itself.",
+                f"Cut it from plastic sheet, {say.plain(1.0)} or more, so that it stands by itself.",
                 BLADE,
             ),
         ),

@@ -92,6 +92,7 @@ def build_structures(
         if (table := getattr(bridge, name)) is not None
     }
     _end_to_end(ctx, job)
+    tie_width, tie_pitch = _ties(ctx, bridge)
     supports = tuple(build_support(ctx, n, s, marks) for n, s in enumerate(job.supports))
     spans = tuple(_span(ctx, n, s, shared) for n, s in enumerate(job.spans))
     return StructuresInput(
@@ -104,12 +105,29 @@ def build_structures(
         dap=layers.get("dap"),
         packing=_packing(ctx, bridge),
         tie_overhang=ctx.length((*keys, "tie_overhang"), bridge.tie_overhang, least=0),
-        tie_width=ctx.thickness((*keys, "tie_width"), bridge.tie_width),
-        tie_pitch=ctx.thickness((*keys, "tie_pitch"), bridge.tie_pitch),
+        tie_width=tie_width,
+        tie_pitch=tie_pitch,
         end_gap=ctx.length((*keys, "end_gap"), bridge.end_gap, least=0),
         edge=ctx.length((*keys, "edge"), bridge.edge, least=0),
         k=k,
     )
+
+
+def _ties(ctx: Context, bridge: Bridge) -> tuple[float, float]:
+    """Return the width and the pitch of the bridge's ties."""
+    width, pitch = (
+        ctx.thickness(("bridge", key), getattr(bridge, key)) for key in ("tie_width", "tie_pitch")
+    )
+    if width >= pitch:
+        raise ctx.source.error(
+            ("bridge", "tie_pitch"),
+            "these ties leave no gap between them",
+            code="JO086",
+            value=bridge.tie_pitch,
+            limit=f"more than their width, {width:g} mm",
+            hint="tie_pitch counts from middle to middle",
+        )
+    return width, pitch
 
 
 def unit_names(ctx: Context, job: Job) -> tuple[tuple[str, ...], ...]:
