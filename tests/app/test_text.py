@@ -102,7 +102,7 @@ def test_every_bearing_has_its_heights(cli, make_job):
         ("bent", ["span A aisle", "span A wall", "span B aisle", "span B wall"]),
         ("yard abutment", ["span B aisle", "span B wall"]),
     ):
-        block = heights.partition(f"\n  {support}\n")[2].partition("\n\n")[0]
+        block = heights.partition(f"\n  {support} (mm)\n")[2].partition("\n\n")[0]
         head, *rows = block.splitlines()
         assert re.split(r" {2,}", head.strip()) == bearings
         names = [re.split(r" {2,}", row.strip())[0] for row in rows]

@@ -158,7 +158,7 @@ def heights_text(bridge: Structures, say: Speech) -> list[Block]:
     for support in bridge.supports:
         mine = [b for b in bridge.bearings if b.support == support.given.name]
         names = [f"{b.span} {say.side(b.side)}" for b in mine]
-        lines += [Heading(title=support.given.name, level=2)]
+        lines += [Heading(title=f"{support.given.name} ({say.unit})", level=2)]
         lines += _transposed(names, _heights(support, mine, say), "")
         if _frames_in(support):
             lines += paragraph(

@@ -455,8 +455,8 @@ def cant_sheets(plan: CantPlan, say: Speech) -> tuple[Sheet, ...]:
             side_up="either side: turn the card round for the other rail high",
             notes=(
                 "Stand the card on both rails, square to them, the foot marked high on the high rail. Its "
-                f"top is level, to {say.plain(0.5 * CARD_STEP, 2)}, where the cant is as planned: lay a level "
-                "on it.",
+                f"top is level, to {say.plain(0.5 * CARD_STEP, 2)}, where the cant is as planned: lay a "
+                "level on it.",
                 "A straight edge across the rails with a feeler under its low end does it too: by the table.",
                 f"Cut it from plastic sheet, {say.plain(1.0)} or more, so that it stands by itself.",
                 BLADE,
