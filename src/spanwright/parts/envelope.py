@@ -23,6 +23,7 @@ from shapely.geometry.base import BaseGeometry
 
 from spanwright.alignment import line as al
 from spanwright.alignment.line import Line
+from spanwright.clearance.gauges.track_frame import frames
 from spanwright.clearance.sweep import Poses, poses
 from spanwright.clearance.vehicles import Body, Vehicle, pieces
 from spanwright.errors import InputError
@@ -145,14 +146,8 @@ def track_plane(line: Line, station: float) -> Plane:
         Its origin and axes.
     """
     s = np.array([station])
-    (point,), (heading,) = al.position_at(line, s)
-    height, grade, roll = (float(f(line, s)[0]) for f in (al.height_at, al.grade_at, al.roll_at))
-    forward = np.array([np.cos(heading), np.sin(heading), grade]) / np.hypot(1.0, grade)
-    level = np.array([-np.sin(heading), np.cos(heading), 0.0])
-    up = np.cross(forward, level)
-    c, r = np.cos(roll), np.sin(roll)
-    axes = np.stack([forward, c * level + r * up, c * up - r * level])
-    return Plane(station=station, origin=np.array([*point, height]), axes=axes, roll=roll)
+    at = frames(line, s)
+    return Plane(station=station, origin=at.origin[0], axes=at.axes[0], roll=float(al.roll_at(line, s)[0]))
 
 
 def in_plane(plane: Plane, points: FloatArray) -> FloatArray:
