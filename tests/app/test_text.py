@@ -15,6 +15,7 @@ from spanwright.drawings.speech import Speech, Words
 from spanwright.estimation.inputs import Inputs
 from spanwright.files.job_file import load_job
 from spanwright.findings import Finding, Severity, Verdict
+from truth import oo
 
 VERBS = ["check", "survey", "alignment", "structures", "clearance"]
 #: Our own words for sides where they stand for a side: "right 19 times" and "just right" are no sides.
@@ -231,3 +232,16 @@ def test_sheets_are_blank(cli, make_job):
     assert result.status == 0
     assert "__________" in result.out
     assert "943" not in result.out
+
+
+def test_a_doubt_that_is_not_the_gaps_own_is_named(cli):
+    """The advice shrinks the doubt of what is left beyond the margin; the table gives that of the gap."""
+    text = " ".join(cli("clearance", oo.FILE.parent).out.split())
+    row = re.search(
+        r"wagon with a wide boiler lower [\d.]+ ± ([\d.]+) [\d.]+ [\d.-]+ ± ([\d.]+) \S+ tight", text
+    )
+    assert row, text
+    own, beyond = row.groups()
+    assert own != beyond
+    told = f"pier, shaft (tight): give or take, beyond the margin, {beyond} becomes"
+    assert told in text

@@ -472,5 +472,6 @@ def _gain(advice: Advice, gap: Gap, say: Speech) -> str:
     if advice.after >= advice.before:
         return f"{what}."
     before, after = say.spread(advice.before), say.spread(advice.after)
+    of = "" if before == say.spread(gap.u) else ", beyond the margin,"
     settled = "that would settle it" if advice.settles else "that alone may not settle it"
-    return f"{what}: give or take {before} becomes {after} {say.unit}; {settled}."
+    return f"{what}: give or take{of} {before} becomes {after} {say.unit}; {settled}."
