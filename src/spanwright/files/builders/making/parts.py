@@ -31,6 +31,7 @@ EVERY = {"mm": 25.0, "inch": 25.4}
 WHOLE = {"mm": 1.0, "inch": 25.4 / 16.0}
 MOST_LEAN = math.radians(30.0)
 MOST_THICK = 100.0  # mm: more is no board that is sawn under track
+MOST_WIDE = {"kerf": 10.0, "room": 100.0, "slot": 25.0}  # mm
 
 
 def build_parts(ctx: Context, job: Job, lines: tuple[LineInput, ...]) -> PartsInput | None:
@@ -70,6 +71,16 @@ def build_parts(ctx: Context, job: Job, lines: tuple[LineInput, ...]) -> PartsIn
         for key in ("tolerance", "hand"):
             if (written := getattr(job.parts, key)) is not None:
                 found[key] = ctx.thickness(("parts", key), written)
+        most = ctx.thickness(("bridge", "packing", "most"), job.bridge.packing.most)
+        if found.get("tolerance", 0.0) >= most:
+            raise ctx.source.error(
+                ("parts", "tolerance"),
+                "a seat that may be off by so much needs no packing at all",
+                code="JO086",
+                value=job.parts.tolerance,
+                limit=f"less than the thickest packing, {most:g} mm",
+                hint="Look for another unit",
+            )
     if job.subroadbed is not None:
         (upper,) = (line for line in lines if line.name == job.bridge.upper)
         found["subroadbed"] = _subroadbed(ctx, job.subroadbed, upper)
@@ -123,7 +134,17 @@ def _subroadbed(ctx: Context, table: SubroadbedTable, upper: LineInput) -> Subro
 
     def length(key: str, default: float) -> float:
         written = getattr(table, key)
-        return default if written is None else ctx.length((*keys, key), written, least=0)
+        found = default if written is None else ctx.length((*keys, key), written, least=0)
+        if found > MOST_WIDE[key]:
+            raise ctx.source.error(
+                (*keys, key),
+                "so wide a cut, slot or room beside a bridge cannot be meant",
+                code="JO086",
+                value=written,
+                limit=f"{MOST_WIDE[key]:g} mm at most",
+                hint="Look for another unit",
+            )
+        return found
 
     slot = length("slot", head + SLOT_ROOM)
     if slot <= head:
