@@ -63,6 +63,28 @@ def test_gauges_are_told_and_hold_to_the_schema(cli, make_job, validator):
     assert f"{near[0]['gap']['value']:.1f}" in told
 
 
+def test_gauges_alone_need_no_trains(cli, make_job, without_trains, validator):
+    job = make_job(text=f'{without_trains}[clearance]\ngauges = ["AAR plate F"]\n')
+    result = cli("clearance", job, "--json")
+    assert result.status == 1
+    document = strict(result.out)
+    validator.validate(document)
+    assert document["clearance"]["gaps"] == []
+    near = [g for g in document["clearance"]["gauge_gaps"] if "more_than" not in g]
+    told = cli("clearance", job).out
+    assert "Nothing is judged yet: the job has gauges but no trains." in told
+    assert "AAR plate F on lower (mm)" in told
+    assert f"{near[0]['gap']['value']:.1f}" in told
+    assert "Wanted margin" not in told
+    check = cli("check", job).out
+    assert "add [[vehicles]]" in check
+    assert "The least clear gap" not in check
+    for verb in ("card", "remedies"):
+        refused = cli(verb, job)
+        assert refused.status == 2
+        assert "this job has no trains yet" in refused.err
+
+
 def test_without_bridge_the_stages_that_are_there_are_told(cli, make_job, without_bridge, validator):
     document = strict(cli("check", make_job(text=without_bridge), "--json").out)
     validator.validate(document)

@@ -97,7 +97,7 @@ def missing(plan: Plan) -> list[Block]:
     lines = []
     if plan.structures is None:
         lines += paragraph("The job has no bridge yet: add [bridge], [[supports]] and [[spans]] to its file.")
-    if plan.job.clearance is None:
+    if plan.job.clearance is None or not plan.job.clearance.runs:
         lines += paragraph("The job has no trains yet: add [[vehicles]] to its file.")
     if plan.clearance is None:
         lines += paragraph("What there is can be seen with the verbs survey and alignment.")

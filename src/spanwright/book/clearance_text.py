@@ -51,7 +51,7 @@ def answer(plan: Plan, *, whole: bool = True) -> list[Block]:
         return [*lead, f"Nothing is judged yet.{also}"]
     gaps = plan.clearance.gaps
     if not gaps:
-        return [*lead, f"Nothing is judged yet: no vehicle runs where it could meet a part.{also}"]
+        return [*lead, *paragraph(f"Nothing is judged yet: {_why_none(plan)}.{also}")]
     one = len(gaps) == 1
     count = Counter(g.verdict for g in gaps)
     if count[Verdict.CLEAR] < len(gaps):
@@ -64,6 +64,12 @@ def answer(plan: Plan, *, whole: bool = True) -> list[Block]:
         clear = "The only gap is clear" if one else f"All {len(gaps)} gaps clear"
         return paragraph(f"{clear}, but{also.replace('. ', '; ')}")
     return [f"All clear: {'the only gap keeps its' if one else f'all {len(gaps)} gaps keep their'} margin."]
+
+
+def _why_none(plan: Plan) -> str:
+    if plan.job.clearance is None or plan.job.clearance.runs:
+        return "no vehicle runs where it could meet a part"
+    return "the job has gauges but no trains"
 
 
 def not_ready(plan: Plan) -> list[Block]:
@@ -354,7 +360,7 @@ def by_part_text(plan: Plan, say: Speech) -> list[Block]:
         Blocks.
     """
     result, settings = plan.clearance, plan.job.clearance
-    if result is None or settings is None:
+    if result is None or settings is None or not result.gaps:
         return []
     worst: dict[str, Gap] = {}
     for gap in result.gaps:
@@ -383,7 +389,10 @@ def clearance_text(plan: Plan, say: Speech) -> list[Block]:
     result, settings = plan.clearance, plan.job.clearance
     if result is None or settings is None:
         return answer(plan, whole=False)
-    lines = answer(plan, whole=False) + words_text() + wanted(settings, say)
+    lines = answer(plan, whole=False)
+    if not result.gaps:
+        return lines + gauges_text(plan, say)
+    lines += words_text() + wanted(settings, say)
     columns = (
         *texts("vehicle", most=34),
         *texts("line", most=12),

@@ -89,14 +89,16 @@ def make(plan: Plan) -> Making:
             hint="Add [bridge], [[supports]] and [[spans]]; survey and alignment work without them",
         )
     settings = job.parts or PartsInput()
-    asked = Asked(lines=job.lines, structures=job.structures, clearance=job.clearance, parts=settings)
-    parts = make_parts(asked, plan.survey, plan.alignment, bridge, plan.clearance)
+    trains = job.clearance if job.clearance and job.clearance.runs else None  # gauges alone are no trains
+    gaps = plan.clearance if trains else None
+    asked = Asked(lines=job.lines, structures=job.structures, clearance=trains, parts=settings)
+    parts = make_parts(asked, plan.survey, plan.alignment, bridge, gaps)
     build = plan_build(
         job.structures,
         settings,
         plan.inputs,
         bridge,
-        plan.clearance,
+        gaps,
         lower=asked.line(job.structures.lower),
     )
     say = speech(plan)

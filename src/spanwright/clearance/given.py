@@ -33,7 +33,7 @@ class ClearanceInput:
     Parameters
     ----------
     runs : tuple of Run
-        Which vehicle runs on which line.
+        Which vehicle runs on which line; none where only gauges are laid.
     margin_side : float
         Margin wanted to each side. [mm]
     margin_above : float

@@ -226,14 +226,15 @@ def show(verb: str, job: str, *, as_json: bool) -> int:
 
 def as_far_as(job: Job, verb: str, path: Path) -> Job:
     """Return the job without what the verb does not need; refuse a stage that it has nothing for."""
-    if verb in ("structures", "clearance", "book") and job.structures is None:
+    if verb in ("structures", "clearance", "card", "remedies", "book") and job.structures is None:
         raise InputError(
             "this job has no bridge yet",
             code="JO070",
             where=str(path),
             hint="Add [bridge], [[supports]] and [[spans]]; survey and alignment work without them",
         )
-    if verb == "clearance" and job.clearance is None:
+    trains = bool(job.clearance and job.clearance.runs)
+    if (verb == "clearance" and job.clearance is None) or (verb in ("card", "remedies") and not trains):
         raise InputError(
             "this job has no trains yet", code="JO071", where=str(path), hint="Add [[vehicles]] to its file"
         )

@@ -37,7 +37,7 @@ def card(job: str) -> int:
     int
         Exit status.
     """
-    plan = derived(as_far_as(load_job(job), "clearance", Path(job)), "clearance")
+    plan = derived(as_far_as(load_job(job), "card", Path(job)), "clearance")
     lines = plain([check_text.title(plan), *clearance_text.answer(plan, whole=False)])
     if plan.clearance is not None:
         lines += plain(wall_card(plan.clearance, speech(plan)))
@@ -62,7 +62,7 @@ def remedies(job: str, *, take: int) -> int:
     """
     path = job_path(job)
     text = job_text(job)
-    plan = derived(as_far_as(job_of(text, str(path)), "clearance", Path(job)), "clearance")
+    plan = derived(as_far_as(job_of(text, str(path)), "remedies", Path(job)), "clearance")
     say, settings = speech(plan), plan.job.clearance
     if plan.clearance is None or settings is None:
         return status("clearance", plan)

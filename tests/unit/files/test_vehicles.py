@@ -233,7 +233,13 @@ def test_gauges_that_cannot_be_meant(job, names, own, code, says):
     assert [word for word in says if word not in str(error)] == [], str(error)
 
 
-def test_gauges_without_vehicles(job):
+def test_gauges_need_no_vehicles(job):
     job.text = job.text[: job.text.index("[clearance]")] + OWN
+    settings = job.load().clearance
+    assert (settings.runs, [g.id for g in settings.gauges]) == ((), ["club"])
+
+
+def test_margins_without_vehicles_or_gauges(job):
+    job.text = job.text[: job.text.index("[clearance]")] + "[clearance]\n" + MARGIN
     error = job.error()
     assert (error.code, "no vehicles" in str(error)) == ("JO063", True)

@@ -48,7 +48,7 @@ def _margin(ctx: Context, keys: Keys, written: Quantity | None, full: float) -> 
 
 
 def build_clearance(ctx: Context, job: Job, *, k: float, gauge: float) -> ClearanceInput | None:
-    """Return what the clearance stage takes, if the job has vehicles.
+    """Return what the clearance stage takes, if the job has vehicles or gauges.
 
     Parameters
     ----------
@@ -64,21 +64,20 @@ def build_clearance(ctx: Context, job: Job, *, k: float, gauge: float) -> Cleara
     Returns
     -------
     ClearanceInput or None
-        None if the file names no vehicle.
+        None if the file names no vehicle and no gauge.
 
     Raises
     ------
     InputError
-        If a vehicle cannot be meant, or margins are given without vehicles.
+        If a vehicle or gauge cannot be meant, or margins are given without either.
     """
-    if not job.vehicles:
-        if job.gauges:
-            raise ctx.source.error(
-                ("gauges", 0), "there are gauges but no vehicles", code="JO063", hint="Add [[vehicles]]"
-            )
+    if not job.vehicles and not job.gauges and not (job.clearance and job.clearance.gauges):
         if job.clearance is not None:
             raise ctx.source.error(
-                ("clearance",), "there are margins but no vehicles", code="JO063", hint="Add [[vehicles]]"
+                ("clearance",),
+                "there are margins but no vehicles",
+                code="JO063",
+                hint="Add [[vehicles]], or gauges to compare with",
             )
         return None
     table = job.clearance
