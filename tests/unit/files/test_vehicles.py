@@ -167,7 +167,7 @@ def test_three_trucks_of_the_handbook(job):
 @pytest.mark.parametrize(
     ("change", "code", "says"),
     [
-        ((LIKE, 'like = "boxcar 50 feet"'), "JO090", ["'boxcar 50 feet'", BOXCAR, "40 vehicles"]),
+        ((LIKE, 'like = "boxcar 50 feet"'), "JO090", ["'boxcar 50 feet'", BOXCAR, "48 vehicles"]),
         ((LIKE, f'{LIKE}\nlength = "100"'), "JO017", ["measured with", 'by = "caliper"']),
         (
             (LIKE, 'like = "caboose with cupola, North America, 1940s"\nlength = "80"'),

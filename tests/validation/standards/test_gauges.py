@@ -2,7 +2,8 @@
 
 MOROP NEM 102 (2017), table of dimensions; MOROP NEM 103 (2016), p. 2, and the example of NEM 105 (2013),
 2.3; Washington Administrative Code 480-60-050 (2000); Illinois Administrative Code 92, 1500.160 (c); AAR
-equipment plates and NMRA S-7 as others quote them. Addresses stand in ``src/spanwright/handbook``. The texts
+equipment plates, NMRA S-7, the British freight gauges W6 to W10 and the Japanese vehicle gauge of 1929 as
+others quote them. Addresses stand in ``src/spanwright/handbook``. The texts
 were read, no figure was seen, so which corner a letter means is not checked here: only that the sizes come
 out as printed. Tolerance: exact to rounding, but for the half circle, which is drawn as sides.
 """
@@ -21,6 +22,8 @@ NEM_102 = "MOROP NEM 102, 2017"
 NEM_103 = "MOROP NEM 103, 2016"
 WAC = "Washington Administrative Code 480-60-050, 2000"
 AAR = "AAR equipment plates (as quoted)"
+W_GAUGES = "British network statement, 1999 (as quoted)"
+JAPAN = "Japanese vehicle gauge, 1929 (as quoted)"
 
 # size: BL1 BL2 BL3 HL1 HL3 HL4, and with an overhead line BL4 BL5 HL5
 SHEET = {
@@ -140,6 +143,28 @@ def test_plates_have_the_quoted_sizes(plate, feet, inches):
     assert found.of is GaugeOf.VEHICLE
     assert np.abs(found.polygon[:, 0]) * 2 * 160 / 25.4 == pytest.approx(128)
     assert found.polygon[:, 1].max() * 160 / 25.4 == pytest.approx(12 * feet + inches)
+    assert "not seen" in found.note
+
+
+@pytest.mark.validates(source=W_GAUGES, item="height and width of the freight gauges W6 to W10", page="list")
+@pytest.mark.parametrize(
+    ("height", "width"), [(3320, 2700), (3448, 2500), (3600, 2500), (3715, 2600), (3896, 2500)]
+)
+def test_the_british_box_holds_every_load_of_the_list(height, width):
+    found = gauge("British W6 to W10, box", Fraction(1), 9.0)
+    assert width_at(found.polygon, height) >= width
+    assert (height, width) == (3320, 2700) or width_at(found.polygon, height) == pytest.approx(2700)
+    assert width_at(found.polygon, 3319.9) == pytest.approx(2820)
+    assert "not seen" in found.note
+
+
+@pytest.mark.validates(
+    source=JAPAN, item="greatest width 3,000 mm, greatest height 4,100 mm", page="not seen"
+)
+def test_the_japanese_box():
+    found = gauge("Japan 1929, box", Fraction(150), 9.0)
+    assert np.ptp(found.polygon[:, 0]) * 150 == pytest.approx(3000)
+    assert found.polygon[:, 1].max() * 150 == pytest.approx(4100)
     assert "not seen" in found.note
 
 
