@@ -59,6 +59,7 @@ class Inputs:
 
     items: tuple[Input, ...]
     _column: dict[str, int] = field(init=False, repr=False, compare=False)
+    _sds: FloatArray = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         column: dict[str, int] = {}
@@ -73,6 +74,9 @@ class Inputs:
                 )
             column[item.id] = k
         object.__setattr__(self, "_column", column)
+        sds = np.array([item.sd for item in self.items], dtype=float)
+        sds.setflags(write=False)
+        object.__setattr__(self, "_sds", sds)
 
     def __len__(self) -> int:
         return len(self.items)
@@ -113,8 +117,8 @@ class Inputs:
 
     @property
     def sds(self) -> FloatArray:
-        """Standard uncertainties in order."""
-        return np.array([item.sd for item in self.items])
+        """Standard uncertainties in order; not to be written to."""
+        return self._sds
 
     def derived(self, key: str) -> Derived:
         """Return one input as a number that knows its derivatives.

@@ -23,6 +23,13 @@ def test_columns_follow_the_order_and_survive_an_extension():
     np.testing.assert_allclose(longer.sds, [0.1, 0.3, 0.1])
 
 
+def test_the_doubts_are_made_once_and_cannot_be_written_to():
+    inputs = Inputs(items=(item("a"), item("b", sd=0.3)))
+    assert inputs.sds is inputs.sds
+    with pytest.raises(ValueError, match="read-only"):
+        inputs.sds[0] = 1.0
+
+
 def test_size_is_the_weighted_mean():
     inputs = Inputs(items=(item("a", 10.0, 0.1), item("b", 10.3, 0.2)))
     mean = size(inputs, Size(ids=("a", "b")))
