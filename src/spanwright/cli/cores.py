@@ -14,6 +14,10 @@ from spanwright.clearance.stage import Mapping
 
 #: Fewer trains than this are done before other processes have started.
 _FEWEST = 4
+#: Each process is handed its trains in so many portions at least.
+_PORTIONS = 16
+
+_given: list[Callable[[Any], Any]] = []  # in a process of the pool: what it is to do with each thing
 
 
 def _cores() -> int:
@@ -32,8 +36,8 @@ def _counted(results: Iterator[Any], total: int, tell: Callable[[int, int], None
 def on_all_cores(tell: Callable[[int, int], None]) -> Mapping:
     """Return a ``map`` that uses all cores and tells how far it is.
 
-    Each process gets what the function needs once a train; results come in order. The numbers are the same
-    as on one core, to the last bit, since trains know nothing of one another.
+    Each process gets what the function needs once, and then a few trains at a time; results come in order.
+    The numbers are the same as on one core, to the last bit, since trains know nothing of one another.
 
     Parameters
     ----------
@@ -56,12 +60,22 @@ def on_all_cores(tell: Callable[[int, int], None]) -> Mapping:
     return each
 
 
+def _take(function: Callable[[Any], Any]) -> None:
+    """Keep what this process is to do: all the parts come with it, and are to travel but once."""
+    _given[:] = [function]
+
+
+def _do(thing: Any) -> Any:
+    return _given[0](thing)
+
+
 def _spread(function: Callable[[Any], Any], things: list[Any], cores: int) -> Iterator[Any]:
     # fresh processes: they start alike on every system, and no lock of this one is inherited
     fresh = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(max_workers=cores, mp_context=fresh) as pool:
+    portion = max(1, len(things) // (cores * _PORTIONS))
+    with ProcessPoolExecutor(cores, mp_context=fresh, initializer=_take, initargs=(function,)) as pool:
         try:
-            yield from pool.map(function, things)
+            yield from pool.map(_do, things, chunksize=portion)
         except BaseException:
             pool.shutdown(wait=False, cancel_futures=True)
             raise
