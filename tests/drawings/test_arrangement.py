@@ -38,6 +38,7 @@ from spanwright.drawings.sheets.arrangement.views import bearing_numbers, clear_
 from spanwright.drawings.speech import Speech
 from spanwright.estimation import derived as dv
 from spanwright.estimation.derived import Derived
+from spanwright.estimation.spread import Spread
 from spanwright.files.job_file import load_job
 from spanwright.job import derive
 from spanwright.structures.members import Pose, block_template
@@ -267,7 +268,7 @@ def test_ellipse_of_a_known_covariance():
     # doubts of 3 and 1 along axes turned by 30 degrees
     c, s = math.cos(math.radians(30.0)), math.sin(math.radians(30.0))
     x, y = Derived(0.0, np.array([c, -s])), Derived(0.0, np.array([s, c]))
-    say = SimpleNamespace(inputs=SimpleNamespace(sds=np.array([3.0, 1.0])), k=2.0)
+    say = SimpleNamespace(inputs=SimpleNamespace(spread=Spread(sds=np.array([3.0, 1.0]))), k=2.0)
     long, short, direction = ellipse(x, y, say)
     assert (long, short) == pytest.approx((6.0, 2.0))
     assert math.degrees(direction) % 180.0 == pytest.approx(30.0)

@@ -24,6 +24,7 @@ from spanwright.errors import InputError, NotConvergedError
 from spanwright.estimation import derived as dv
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Input, Inputs, size
+from spanwright.estimation.spread import Spread
 from spanwright.findings import Finding, Severity
 from spanwright.survey.readings import Face, Mark, Rail
 from spanwright.survey.stage import AdjustedSurvey
@@ -355,7 +356,7 @@ def _laid(
         mark_names=tuple(p.name for p in named),
         stations=fit.stations,
         residuals=fit.residuals,
-        description=_describe(Derived(elements.value, element_jac), inputs.sds, line.surveyed),
+        description=_describe(Derived(elements.value, element_jac), inputs.spread, line.surveyed),
         shortest_wave=MARKS_A_WAVE * float(np.max(np.diff(np.sort(fit.stations.value)))),
     )
     check_cant(line)
@@ -422,7 +423,7 @@ def _profile(
     return fit_profile(data, sds, gauge=gauge, choices=choices.profile if choices else None)
 
 
-def _describe(elements: Derived, sds: FloatArray, surveyed: tuple[float, float]) -> tuple[Stretch, ...]:
+def _describe(elements: Derived, spread: Spread, surveyed: tuple[float, float]) -> tuple[Stretch, ...]:
     """Say what the elements look like; parts shorter than 5 mm and parts beyond the survey are left out."""
     found: list[Stretch] = []
     at = surveyed[0]
@@ -432,7 +433,7 @@ def _describe(elements: Derived, sds: FloatArray, surveyed: tuple[float, float])
         if high - low > 5.0:
             found.append(Stretch(kind=kind, start=low, end=high, radius=radius, radius_doubt=doubt))
 
-    doubts = elements.sd(sds)
+    doubts = elements.sd(spread)
     for c in range(len(elements) // PER_CURVE):
         kappa, middle1, log1, middle2, log2 = elements.value[PER_CURVE * c : PER_CURVE * (c + 1)]
         half1, half2 = 0.5 * np.exp(log1), 0.5 * np.exp(log2)

@@ -190,7 +190,7 @@ def _from_base(mark: str) -> Told:
 def _opened(all_: _Given, fitted: FittedSupport, cut: Cut, number: int) -> AsBuilt:
     """Return the height that a cut waits for: from the hung rail down to the base, in one reading."""
     planned = _over_support(all_, fitted) - cut.base
-    low, high = all_.within(planned, all_.bridge.k * float(planned.sd(all_.inputs.sds)))
+    low, high = all_.within(planned, all_.bridge.k * float(planned.sd(all_.inputs.spread)))
     marks = fitted.given.bases
     return AsBuilt(
         id=f"opened/{cut.id}",
@@ -239,7 +239,7 @@ def _gap(all_: _Given, fitted: FittedSupport, b: Bearing) -> AsBuilt:
     cut, mark = base_of(fitted, b.side)
     level = frames_in(fitted)
     planned = (b.girder_top if level else b.seat) - cut.base
-    low, high = all_.within(planned, all_.bridge.k * float(planned.sd(all_.inputs.sds)))
+    low, high = all_.within(planned, all_.bridge.k * float(planned.sd(all_.inputs.spread)))
     surface = "top of the girder," if level else "underside of the shoe, its peg home,"
     return AsBuilt(
         id=f"gap/{b.id}",

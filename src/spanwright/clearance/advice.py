@@ -125,7 +125,7 @@ def _advice(gap: Gap, candidates: tuple[Candidate, ...], inputs: Inputs, k: floa
         )
     # the margin is what is wanted, so its doubt is what must shrink
     number, now = (gap.margin_gap, gap.margin_u) if float(gap.margin_gap.value) > 0.0 else (gap.gap, gap.u)
-    best = next_reading(number.jac, candidates, inputs.sds)
+    best = next_reading(number.jac, candidates, inputs.spread)
     if best is None or best[1] > WORTH * now:
         largest = budget(number.jac, inputs, most=1)
         text = "No reading taken now would help much"

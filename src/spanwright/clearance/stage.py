@@ -28,6 +28,7 @@ from spanwright.clearance.witness import stands_beyond
 from spanwright.errors import InputError
 from spanwright.estimation.derived import Derived, constant, dot
 from spanwright.estimation.inputs import Inputs
+from spanwright.estimation.spread import Spread
 from spanwright.findings import Finding, Severity, Verdict
 from spanwright.structures.shapes import Shape, point_on
 
@@ -176,6 +177,7 @@ def assess(
                 hint="Name one of the job's lines",
             )
     trust = trust or Trust()
+    spread = inputs.spread
     gaps: list[Gap] = []
     held: dict[str, HeldGap] = {}
     found: Iterable[list[HeldGap]] = ()
@@ -189,7 +191,7 @@ def assess(
         kept = next(searched) if choices is None else [_replayed(choices, key) for key in ids]
         valued = _evaluated(inputs, line, run.vehicle, matter, kept, settings=settings)
         if choices is None:  # thinned, then reckoned again as a replay will, to the last bit
-            kept = [_thinned(one, inputs.sds) for one in valued]
+            kept = [_thinned(one, spread) for one in valued]
             valued = _evaluated(inputs, line, run.vehicle, matter, kept, settings=settings)
         for key, shape, one in zip(ids, matter, valued, strict=True):
             held[key] = one.held
@@ -202,7 +204,7 @@ def assess(
                 surveyed=not beyond,
                 untrusted=trust.untrusted,
             )
-            gaps.append(_judge(one, place, sds=inputs.sds, settings=settings, suspects=trust.suspects))
+            gaps.append(_judge(one, place, spread=spread, settings=settings, suspects=trust.suspects))
     overlays = lay_gauges(inputs, lines, shapes, settings.gauges)
     findings = tuple(_finding(g, settings) for g in gaps if g.verdict is not Verdict.CLEAR)
     findings += _of_vehicles(settings.runs) + gauge_findings(overlays, settings.gauges)
@@ -268,11 +270,11 @@ def _replayed(choices: dict[str, HeldGap], key: str) -> HeldGap:
     return choices[key]
 
 
-def _thinned(one: _Valued, sds: FloatArray) -> HeldGap:
+def _thinned(one: _Valued, spread: Spread) -> HeldGap:
     """Keep the witnesses that are within a few doubts of the least."""
 
     def near(witnesses: tuple[Held, ...], gaps: tuple[Derived, ...]) -> tuple[Held, ...]:
-        values, doubts = _values(gaps, sds, None)
+        values, doubts = _values(gaps, spread, None)
         kept = values - values[0] <= _KEPT * np.maximum(doubts, doubts[0])
         return tuple(w for w, keep in zip(witnesses, kept, strict=True) if keep)
 
@@ -285,11 +287,11 @@ def _thinned(one: _Valued, sds: FloatArray) -> HeldGap:
 
 
 def _values(
-    gaps: tuple[Derived, ...], sds: FloatArray, without: SuspectShift | None
+    gaps: tuple[Derived, ...], spread: Spread, without: SuspectShift | None
 ) -> tuple[FloatArray, FloatArray]:
     if without is not None:
         gaps = tuple(g - dot(g.jac[list(without.columns)], without.slips) for g in gaps)
-    return np.array([float(g.value) for g in gaps]), np.array([float(g.sd(sds)) for g in gaps])
+    return np.array([float(g.value) for g in gaps]), np.array([float(g.sd(spread)) for g in gaps])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -316,12 +318,14 @@ def _judge(
     one: _Valued,
     place: _Place,
     *,
-    sds: FloatArray,
+    spread: Spread,
     settings: ClearanceInput,
     suspects: tuple[SuspectShift, ...],
 ) -> Gap:
     def word(without: SuspectShift | None) -> Verdict:
-        return decide(*_values(one.gaps, sds, without), *_values(one.margins, sds, without), k=settings.k)
+        return decide(
+            *_values(one.gaps, spread, without), *_values(one.margins, spread, without), k=settings.k
+        )
 
     verdict = word(None)
     far = one.held.beyond_reach
@@ -342,9 +346,9 @@ def _judge(
         vehicle=place.vehicle,
         part=place.shape.part,
         gap=one.gaps[0],
-        u=float(one.gaps[0].sd(sds)),
+        u=float(one.gaps[0].sd(spread)),
         margin_gap=one.margins[0],
-        margin_u=float(one.margins[0].sd(sds)),
+        margin_u=float(one.margins[0].sd(spread)),
         verdict=Verdict.NOT_PROVEN if reasons else verdict,
         reason="; ".join(reasons),
         suspects=changing,

@@ -106,7 +106,7 @@ class Speech:
         float
             In the number's own unit. [any]
         """
-        return float(number.sd(self.inputs.sds))
+        return float(number.sd(self.inputs.spread))
 
     def length(self, value: float, u: float = 0.0) -> str:
         """Say a length and its give or take, without the unit.

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from spanwright.estimation.inputs import Inputs
+from spanwright.estimation.spread import Spread, spread_of
 
 FloatArray = np.ndarray
 
@@ -59,22 +60,23 @@ class Candidate:
     sd: float
 
 
-def shares(jac: FloatArray, sds: FloatArray) -> FloatArray:
+def shares(jac: FloatArray, sds: FloatArray | Spread) -> FloatArray:
     """Return each input's share of the variance.
 
     Parameters
     ----------
     jac : ndarray, shape (n,)
         Derivatives to the base inputs. [any]
-    sds : ndarray, shape (m,)
+    sds : ndarray, shape (m,), or Spread
         Standard uncertainties, m at least n. [any]
 
     Returns
     -------
-    ndarray, shape (n,)
-        Shares that add up to 1; all zero if there is no doubt. [1]
+    ndarray, shape (n,) or (m,)
+        Shares that add up to 1, of all m inputs where later readings tie them together; all zero if there
+        is no doubt. [1]
     """
-    variance = (jac * sds[: len(jac)]) ** 2
+    variance = spread_of(sds).scaled(jac) ** 2
     total = variance.sum()
     return variance / total if total > 0 else variance
 
@@ -96,7 +98,7 @@ def budget(jac: FloatArray, inputs: Inputs, *, most: int = 5) -> tuple[Share, ..
     tuple of Share
         At most ``most`` entries, each above half a per cent.
     """
-    part = shares(jac, inputs.sds)
+    part = shares(jac, inputs.spread)
     groups: dict[str, Share] = {}
     for item, value in zip(inputs.items, part, strict=False):
         key = item.id.rsplit("/", 1)[0] if item.kind == "unseen" else item.id
@@ -106,7 +108,7 @@ def budget(jac: FloatArray, inputs: Inputs, *, most: int = 5) -> tuple[Share, ..
     return tuple(s for s in ranked[:most] if s.share > 0.005)
 
 
-def doubt_after(target: FloatArray, candidate: Candidate, sds: FloatArray) -> float:
+def doubt_after(target: FloatArray, candidate: Candidate, sds: FloatArray | Spread) -> float:
     """Return the doubt of a number after one more reading.
 
     Parameters
@@ -115,7 +117,7 @@ def doubt_after(target: FloatArray, candidate: Candidate, sds: FloatArray) -> fl
         Derivatives of the number to the base inputs. [any]
     candidate : Candidate
         The reading.
-    sds : ndarray, shape (m,)
+    sds : ndarray, shape (m,), or Spread
         Standard uncertainties of the base inputs. [any]
 
     Returns
@@ -129,14 +131,12 @@ def doubt_after(target: FloatArray, candidate: Candidate, sds: FloatArray) -> fl
     is read, o the doubt of what is read before, r that of the reading.
     """
     n = max(len(target), len(candidate.jac))
-    s2 = sds[:n] ** 2
-    a = np.zeros(n)
-    a[: len(target)] = target
-    b = np.zeros(n)
-    b[: len(candidate.jac)] = candidate.jac
-    variance = float(np.sum(a * a * s2))
-    covariance = float(np.sum(a * b * s2))
-    spread = float(np.sum(b * b * s2)) + candidate.sd**2
+    both = np.zeros((2, n))
+    both[0, : len(target)] = target
+    both[1, : len(candidate.jac)] = candidate.jac
+    a, b = spread_of(sds).scaled(both)
+    variance, covariance = float(a @ a), float(a @ b)
+    spread = float(b @ b) + candidate.sd**2
     return (
         float(np.sqrt(max(variance - covariance**2 / spread, 0.0)))
         if spread > 0
@@ -145,7 +145,7 @@ def doubt_after(target: FloatArray, candidate: Candidate, sds: FloatArray) -> fl
 
 
 def next_reading(
-    target: FloatArray, candidates: tuple[Candidate, ...], sds: FloatArray
+    target: FloatArray, candidates: tuple[Candidate, ...], sds: FloatArray | Spread
 ) -> tuple[Candidate, float] | None:
     """Return the reading that would shrink a number's doubt most.
 
@@ -155,7 +155,7 @@ def next_reading(
         Derivatives of the number to the base inputs. [any]
     candidates : tuple of Candidate
         What could be read.
-    sds : ndarray, shape (m,)
+    sds : ndarray, shape (m,), or Spread
         Standard uncertainties of the base inputs. [any]
 
     Returns

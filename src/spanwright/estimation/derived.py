@@ -15,6 +15,8 @@ from typing import Any
 
 import numpy as np
 
+from spanwright.estimation.spread import Spread, spread_of
+
 FloatArray = np.ndarray
 
 
@@ -96,12 +98,12 @@ class Derived:
     def __rtruediv__(self, other: Any) -> Derived:
         return _chain(self, 1.0 / self.value, -1.0 / self.value**2) * other
 
-    def sd(self, sds: FloatArray) -> FloatArray:
+    def sd(self, sds: FloatArray | Spread) -> FloatArray:
         """Return standard uncertainties.
 
         Parameters
         ----------
-        sds : ndarray, shape (n,)
+        sds : ndarray, shape (n,), or Spread
             Standard uncertainties of the base inputs, at least as many as the Jacobian has columns. [any]
 
         Returns
@@ -109,15 +111,14 @@ class Derived:
         ndarray
             Same shape as the values. [any]
         """
-        scaled = self.jac * sds[: self.jac.shape[-1]]
-        return np.sqrt(np.einsum("...k,...k->...", scaled, scaled))
+        return spread_of(sds).doubt(self.jac)
 
-    def covariance(self, sds: FloatArray) -> FloatArray:
+    def covariance(self, sds: FloatArray | Spread) -> FloatArray:
         """Return the covariance matrix of the flattened values.
 
         Parameters
         ----------
-        sds : ndarray, shape (n,)
+        sds : ndarray, shape (n,), or Spread
             Standard uncertainties of the base inputs. [any]
 
         Returns
@@ -125,7 +126,7 @@ class Derived:
         ndarray, shape (m, m)
             Covariance. [any]
         """
-        scaled = (self.jac * sds[: self.jac.shape[-1]]).reshape(-1, self.jac.shape[-1])
+        scaled = spread_of(sds).scaled(self.jac.reshape(-1, self.jac.shape[-1]))
         return scaled @ scaled.T
 
     def padded(self, n: int) -> Derived:

@@ -11,7 +11,9 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from spanwright.errors import InputError
+from spanwright.estimation.condition import Learnt, spread_with
 from spanwright.estimation.derived import Derived
+from spanwright.estimation.spread import Spread
 
 FloatArray = np.ndarray
 
@@ -55,9 +57,12 @@ class Inputs:
     ----------
     items : tuple of Input
         The inputs; ids are unique.
+    learnt : Learnt or None
+        What later readings of the plan's own numbers have taught; values have moved by it already.
     """
 
     items: tuple[Input, ...]
+    learnt: Learnt | None = None
     _column: dict[str, int] = field(init=False, repr=False, compare=False)
     _sds: FloatArray = field(init=False, repr=False, compare=False)
 
@@ -120,6 +125,11 @@ class Inputs:
         """Standard uncertainties in order; not to be written to."""
         return self._sds
 
+    @property
+    def spread(self) -> Spread:
+        """Their spread: the doubts, and what later readings have taught."""
+        return spread_with(self.sds, self.learnt)
+
     def derived(self, key: str) -> Derived:
         """Return one input as a number that knows its derivatives.
 
@@ -150,7 +160,23 @@ class Inputs:
         Inputs
             The longer list.
         """
-        return Inputs(items=self.items + items)
+        first = len(self.items)
+        return Inputs(items=self.items + _moved(items, self.learnt, first), learnt=self.learnt)
+
+    def knowing(self, learnt: Learnt | None) -> Inputs:
+        """Return these inputs moved to where later readings put them.
+
+        Parameters
+        ----------
+        learnt : Learnt or None
+            What was learnt, of these inputs and of ones added later; None for nothing.
+
+        Returns
+        -------
+        Inputs
+            Same ids and doubts before.
+        """
+        return self if learnt is None else Inputs(items=_moved(self.items, learnt, 0), learnt=learnt)
 
     def with_values(self, values: FloatArray) -> Inputs:
         """Return the same inputs with other values (for simulation and for differences).
@@ -168,6 +194,26 @@ class Inputs:
         return Inputs(
             items=tuple(replace(item, value=float(v)) for item, v in zip(self.items, values, strict=True))
         )
+
+
+def _moved(items: tuple[Input, ...], learnt: Learnt | None, first: int) -> tuple[Input, ...]:
+    """Move inputs, the first of which stands in column ``first``, by what was learnt of them."""
+    if learnt is None:
+        return items
+    moves = learnt.moves[first : first + len(items)]
+    known = learnt.ids[first : first + len(items)]
+    if known != tuple(item.id for item in items[: len(known)]):
+        raise InputError(
+            "what was learnt belongs to other inputs",
+            code="IN005",
+            where=items[0].id if items else "inputs",
+            hint="Derive the plan anew from the job file",
+        )
+    moved = tuple(
+        replace(item, value=item.value + float(by)) if by != 0.0 else item
+        for item, by in zip(items, moves, strict=False)
+    )
+    return moved + items[len(known) :]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -63,7 +63,7 @@ def number(value: float, unit: str, u: float | None = 0.0, *, why: str = "") -> 
 
 
 def _of(number_: Derived, unit: str, inputs: Inputs) -> Document:
-    return number(float(number_.value), unit, float(number_.sd(inputs.sds)))
+    return number(float(number_.value), unit, float(number_.sd(inputs.spread)))
 
 
 def _quantity(key: str, label: str, held: Document) -> Document:
@@ -144,7 +144,7 @@ def _adjusted(name: str, column: int, survey: AdjustedSurvey, inputs: Inputs) ->
 
 def _readings(survey: AdjustedSurvey, inputs: Inputs) -> list[Document]:
     found = survey.adjustment
-    doubts = Derived(found.residuals, survey.residual_by_input).sd(inputs.sds)
+    doubts = Derived(found.residuals, survey.residual_by_input).sd(inputs.spread)
     readings = []
     for k, key in enumerate(survey.reading_ids):
         item = inputs[key]

@@ -17,6 +17,7 @@ from spanwright.alignment.line import Line, nearest_station, track_point
 from spanwright.alignment.stage import Alignments
 from spanwright.estimation import derived as dv
 from spanwright.estimation.derived import Derived
+from spanwright.estimation.spread import Spread
 from spanwright.parts.cards import Feet, ProfileCard
 from spanwright.structures.given import StructuresInput
 from spanwright.structures.stage import Structures
@@ -158,7 +159,7 @@ def plan_cant(
     for span in structures.spans:
         middle = nearest_station(upper, span.axis.middle.value[None])
         wanted.append((float(middle[0]), span.axis.given.name, "mid span"))
-    doubt = (alignments.inputs.sds, given.k)
+    doubt = (alignments.inputs.spread, given.k)
     places = [_place(upper, w, reach, doubt) for w in sorted(wanted)]
     beside = [(0.5 * sum(c.stations), f"beside {c.part}", "beside") for c in cards]
     places += [_place(lower, w, reach, doubt) for w in beside]
@@ -166,12 +167,12 @@ def plan_cant(
 
 
 def _place(
-    line: Line, wanted: tuple[float, str, str], reach: float, doubt: tuple[FloatArray, float]
+    line: Line, wanted: tuple[float, str, str], reach: float, doubt: tuple[Spread, float]
 ) -> CantPlace:
     station, name, kind = wanted
-    sds, k = doubt
+    spread, k = doubt
     cant = track_point(line, np.array([station])).cant[0]
-    value, wide = float(cant.value), k * float(cant.sd(sds))
+    value, wide = float(cant.value), k * float(cant.sd(spread))
     high = ""
     if _steps(value) and abs(value) > wide:
         high = "right" if value > 0.0 else "left"

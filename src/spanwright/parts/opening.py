@@ -244,18 +244,18 @@ def _rail_marks(laid: LaidLine, survey: AdjustedSurvey) -> tuple[RailMark, ...]:
 
 def _allowance(given: Subroadbed, track: Track, found: Outline) -> Allowance:
     """Lean, half the saw cut, and k times how far the finished line may lie off, seen from the rails."""
-    sds = track.inputs.sds
+    spread = track.inputs.spread
     doubts = [
-        float(beside(track.line, found.corners[k][0], found.corners[k][1])[1].sd(sds))
+        float(beside(track.line, found.corners[k][0], found.corners[k][1])[1].sd(spread))
         for k in range(len(found.corners))
     ]
     n = len(found.supports)
     for k in (*range(n - 1), *range(n, 2 * n - 1)):  # the sides lie off in the middle too
         middle = (found.corners[k] + found.corners[k + 1]) * 0.5
-        doubts.append(float(beside(track.line, middle[0], middle[1])[1].sd(sds)))
+        doubts.append(float(beside(track.line, middle[0], middle[1])[1].sd(spread)))
     for end in found.ends:
         near = min(track.marks, key=lambda m: abs(float((m.station - end).value)), default=None)
-        doubts.append(float((end - near.station).sd(sds)) if near else float(end.sd(sds)))
+        doubts.append(float((end - near.station).sd(spread)) if near else float(end.sd(spread)))
     u = float(np.hypot(max(doubts), SETTING_OUT))
     doubt = float(np.ceil(track.bridge.k * u / STEP - 1e-9) * STEP)
     lean = size(track.inputs, given.thickness) * float(np.tan(given.lean))

@@ -140,7 +140,7 @@ def _stick(fitted: FittedSupport, bearing: Bearing, tolerance: float, inputs: In
         go=_rounded(np.ceil((wanted - tolerance) / STICK_STEP - 1e-9)),
         no_go=_rounded(np.floor((wanted + tolerance) / STICK_STEP + 1e-9)),
         tolerance=tolerance,
-        doubtful=k * float(length.sd(inputs.sds)) > tolerance,
+        doubtful=k * float(length.sd(inputs.spread)) > tolerance,
     )
 
 

@@ -52,7 +52,7 @@ class _Listed:
         self.numbers.append(Quantity(id=key, label=label, unit=unit, value=value.padded(len(self.inputs))))
 
     def lower_bound(self, value: Derived) -> float:
-        return float(value.value) - self.k * float(value.sd(self.inputs.sds))
+        return float(value.value) - self.k * float(value.sd(self.inputs.spread))
 
 
 def list_numbers(

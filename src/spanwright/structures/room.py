@@ -9,6 +9,7 @@ from itertools import combinations
 import numpy as np
 
 from spanwright.estimation.derived import Derived
+from spanwright.estimation.spread import Spread
 from spanwright.findings import Finding, Severity
 from spanwright.structures.given import StructuresInput, Support
 from spanwright.structures.heights import Bearing
@@ -155,7 +156,7 @@ def _in_cap(cap: Cap, x: Derived, y: Derived) -> tuple[Derived, Derived]:
 def room_findings(
     support: Support,
     given: StructuresInput,
-    sds: FloatArray,
+    spread: Spread,
     seats: tuple[Seat, ...],
     *,
     between: Derived | None,
@@ -168,8 +169,8 @@ def room_findings(
         The support.
     given : StructuresInput
         What is wanted: edge distance, packing, k.
-    sds : ndarray, shape (n,)
-        Doubts of the base inputs. [any]
+    spread : Spread
+        Spread of the base inputs.
     seats : tuple of Seat
         Packing and edges.
     between : Derived or None
@@ -185,7 +186,7 @@ def room_findings(
     for seat in seats:
         if seat.edge is not None:
             edge = float(seat.edge.value)
-            if edge - given.k * float(seat.edge.sd(sds)) < given.edge:
+            if edge - given.k * float(seat.edge.sd(spread)) < given.edge:
                 where = f"{edge:.2f} mm inside" if edge >= 0.0 else f"{-edge:.2f} mm beyond"
                 found.append(
                     Finding(
@@ -219,7 +220,7 @@ def room_findings(
                     )
                 )
         packing = float(seat.packing.value)
-        if packing + given.k * float(seat.packing.sd(sds)) > most:
+        if packing + given.k * float(seat.packing.sd(spread)) > most:
             found.append(
                 Finding(
                     code="ST122",
@@ -234,7 +235,7 @@ def room_findings(
                     remedy="Step the cap, or measure the heights here better before the shaft is cut",
                 )
             )
-    if between is not None and float(between.value) - given.k * float(between.sd(sds)) < 0.0:
+    if between is not None and float(between.value) - given.k * float(between.sd(spread)) < 0.0:
         found.append(
             Finding(
                 code="ST111",

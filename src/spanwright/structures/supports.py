@@ -264,7 +264,7 @@ def fit_support(
         shoes,
     )
     findings = [
-        *room_findings(support, given, inputs.sds, seats, between=between),
+        *room_findings(support, given, inputs.spread, seats, between=between),
         *_cut_findings(cuts),
         *_cap_findings(support, inputs, cuts[0]),
     ]
@@ -288,7 +288,7 @@ def _decide(
     """Find the common safe level of the cap, then each column's length, rounded down."""
     cut_error, inputs, k = doubt
     margin = min(
-        float(w.value) - k * float((w - cut_error).sd(inputs.sds)) + float(base.value)
+        float(w.value) - k * float((w - cut_error).sd(inputs.spread)) + float(base.value)
         for row, base in zip(wanted, bases, strict=True)
         for w in row
     )

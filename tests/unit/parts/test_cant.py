@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 import shapely
 
+from spanwright.estimation.spread import Spread
 from spanwright.parts.cant import plan_cant, plate
 from spanwright.parts.cards import Feet
 from truth.line_scenes import exact_line
@@ -26,7 +27,7 @@ def scene(upper=1.0, lower=0.0, n=0):
     supports = [Any(station=s, given=Any(name=name)) for name, s in (("p", 100.0), ("q", 300.0))]
     middle = Any(value=np.array([200.0, 0.0]))
     structures = Any(supports=supports, spans=[Any(axis=Any(middle=middle, given=Any(name="A")))])
-    alignments = Any(line=lines.__getitem__, inputs=Any(sds=np.zeros(n)))
+    alignments = Any(line=lines.__getitem__, inputs=Any(spread=Spread(sds=np.zeros(n))))
     cards = (Any(stations=(150.0, 160.0), part="q"),)
     return plan_cant(given, structures, alignments, cards, feet={"upper": FEET, "lower": FEET})
 

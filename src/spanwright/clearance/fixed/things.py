@@ -176,7 +176,7 @@ def _gap(thing: FixedThing, alignments: Alignments, shape: Shape, *, k: float) -
         gap = dot(normal, point - place)
     else:
         gap = dv.constant(0.0, len(inputs))
-    u = float(np.hypot(float(gap.sd(inputs.sds)), thing.sd))
+    u = float(np.hypot(float(gap.sd(inputs.spread)), thing.sd))
     return FixedGap(
         id=f"fixed/{thing.name}/{shape.part}",
         thing=thing,

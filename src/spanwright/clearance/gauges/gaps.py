@@ -284,7 +284,7 @@ def _told(found: _Found | None, laid: _Laid, shape: Shape, inputs: Inputs) -> Ga
     return replace(
         told,
         gap=gap,
-        u=float(gap.sd(inputs.sds)),
+        u=float(gap.sd(inputs.spread)),
         is_inside=found.distance < 0.0,
         side=max(_SIDES, key=lambda item: item[1] * float(direction[item[0]]))[2],
         station=s,

@@ -380,7 +380,7 @@ def _distance(
 ) -> Distance:
     dx, dy, dz = mark.x - at[0], mark.y - at[1], mark.z - at[2]
     value = dv.sqrt(dx * dx + dy * dy + dz * dz)
-    u = float(value.sd(track.inputs.sds))
+    u = float(value.sd(track.inputs.spread))
     limit = track.bridge.k * float(np.hypot(u, TAPE))
     return Distance(start=start, mark=mark.name, value=value, limit=limit, tape=TAPE, is_diagonal=is_diagonal)
 

@@ -183,11 +183,9 @@ def doubt_of_place(number: Derived, inputs: Inputs, made: tuple[str, ...] = ()) 
     float
         Standard uncertainty. [mm]
     """
-    own = {inputs.column(key) for key in made}
-    sds = inputs.sds.copy()
-    for column in own:
-        sds[column] = 0.0
-    return float(number.sd(sds))
+    jac = number.padded(len(inputs)).jac.copy()
+    jac[..., [inputs.column(key) for key in made]] = 0.0
+    return float(inputs.spread.doubt(jac))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -131,7 +131,7 @@ def _shaft(
         ]
     sizes = [height, *(_section(sizing, support, name, number, of) for name, number, of in plan)]
     if made_last:
-        wide = sizing.k * float(cut.wanted.sd(sizing.inputs.sds))
+        wide = sizing.k * float(cut.wanted.sd(sizing.inputs.spread))
         blank = cut_size(float(cut.wanted.value), wide, Correction.TRIMMED_ON_BENCH)
         sizes.append(sizing.measured("blank kept ready, at the least", dv.constant(blank, len(inputs))))
     if support.stock:

@@ -188,7 +188,7 @@ def ellipse(x: Derived, y: Derived, say: Speech) -> tuple[float, float, float]:
     direction : float
         Of the larger axis, from the x axis to the left. [rad]
     """
-    values, vectors = np.linalg.eigh(dv.stack([x, y]).covariance(say.inputs.sds))
+    values, vectors = np.linalg.eigh(dv.stack([x, y]).covariance(say.inputs.spread))
     short, long = say.k * np.sqrt(np.maximum(values, 0.0))
     return float(long), float(short), float(np.arctan2(vectors[1, 1], vectors[0, 1]))
 

@@ -386,7 +386,7 @@ def _strips(p: _Picture) -> float:
             continue
         line = p.laid[name].line
         s = np.linspace(*line.surveyed, 81)
-        band = say.k * track_point(line, s).z.sd(say.inputs.sds) * larger
+        band = say.k * track_point(line, s).z.sd(say.inputs.spread) * larger
         x = p.view.paper(name, s, np.zeros(len(s)))[:, 0]
         corners = np.concatenate(
             [np.column_stack([x, middle + band]), np.column_stack([x, middle - band])[::-1]]
