@@ -59,7 +59,7 @@ def build_app() -> App:
     )
     commands: tuple[Callable[..., int], ...] = (
         new, sheets, check, survey, alignment, structures, clearance, card, remedies,
-        parts, drawings, build, book, demo,
+        parts, drawings, build, book, history, demo,
     )  # fmt: skip
     for place, command in enumerate(commands):
         app.command(command, sort_key=place)
@@ -141,6 +141,22 @@ def book(
 ) -> int:
     """Write the build book as PDF, and beside it every pattern and table."""
     return int(_commands("making_commands").book(job, out))
+
+
+def history(
+    job: _JobArgument,
+    /,
+    *,
+    back: Annotated[
+        int | None, Parameter(help="Go back to the text of this number.", show_default=False)
+    ] = None,
+    as_it_was: Annotated[
+        bool,
+        Parameter(negative=(), show_default=False, help="Going back, do not carry over what is built since."),
+    ] = False,
+) -> int:
+    """List the changes of the job file, or go back to an earlier text; nothing is lost."""
+    return int(_commands("version_commands").history(job, back=back, as_it_was=as_it_was))
 
 
 def demo(*, json: _JsonFlag = False) -> int:

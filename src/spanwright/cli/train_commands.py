@@ -9,12 +9,12 @@ from spanwright.book.trains.remedies_text import explained, remedies_text, said
 from spanwright.book.trains.wall_card import wall_card
 from spanwright.book.words import speech
 from spanwright.clearance.stage import Gap
-from spanwright.cli.commands import as_far_as, derived, print_lines, status
+from spanwright.cli.commands import as_far_as, derived, print_lines, status, typed
 from spanwright.cli.cores import on_all_cores, progress
 from spanwright.cli.layout import plain
 from spanwright.errors import InputError
+from spanwright.files.history import change
 from spanwright.files.job_file import job_of, load_job
-from spanwright.files.output import write_text_atomic
 from spanwright.files.source import job_path, job_text
 from spanwright.findings import Verdict
 from spanwright.job import Plan
@@ -93,9 +93,10 @@ def remedies(job: str, *, take: int) -> int:
             value=take,
             limit=f"1 to {len(first)}" if first else "none was found",
         )
-    kept = write_text_atomic(path.with_name(f"{path.stem}.before{path.suffix}"), text)
-    write_text_atomic(path, first[take - 1].text)
-    print_lines(["", f"Done: {said(first[take - 1], say)}.", f"The file as it was: {kept}"])
+    taken = said(first[take - 1], say)
+    done = change(path, first[take - 1].text, f"remedy taken, {taken[:1].lower()}{taken[1:]}", made_from=text)
+    way_back = f"spanwright history {typed(job)} --back {done.former.number}"
+    print_lines(["", f"Done: {taken}.", f"The file as it was is kept. To go back: {way_back}"])
     return status("clearance", first[take - 1].plan)
 
 

@@ -1,0 +1,1 @@
+"""What the history of a job file may not undo."""
