@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 
 from spanwright.alignment.line import Line
+from spanwright.clearance.engine.following import following_findings
 from spanwright.clearance.gauges.gaps import GaugeGap
 from spanwright.clearance.gauges.overlay import gauge_findings, lay_gauges
 from spanwright.clearance.given import ClearanceInput, Run
@@ -207,7 +208,10 @@ def assess(
             gaps.append(_judge(one, place, spread=spread, settings=settings, suspects=trust.suspects))
     overlays = lay_gauges(inputs, lines, shapes, settings.gauges)
     findings = tuple(_finding(g, settings) for g in gaps if g.verdict is not Verdict.CLEAR)
-    findings += _of_vehicles(settings.runs) + gauge_findings(overlays, settings.gauges)
+    findings += _of_vehicles(settings.runs)
+    for run in settings.runs:
+        findings += following_findings(lines[run.line], run.vehicle, inputs, k=settings.k)
+    findings += gauge_findings(overlays, settings.gauges)
     return ClearanceResult(gaps=tuple(gaps), findings=findings, choices=held, gauge_gaps=overlays)
 
 

@@ -157,21 +157,53 @@ def body_points(at: Poses, xyz: FloatArray) -> FloatArray:
     return at.origin + np.einsum("nj,njc->nc", xyz, at.axes)
 
 
-def _derived_trucks(line: Line, s: Derived, wheelbase: float) -> tuple[Derived, Derived]:
-    """Centres (3, n) and rolls (n,) of trucks whose stations may have derivatives."""
+def derived_trucks(line: Line, s: Derived, wheelbase: float) -> tuple[Derived, Derived]:
+    """Return centres and rolls of trucks whose stations may have derivatives.
+
+    Parameters
+    ----------
+    line : Line
+        The line.
+    s : Derived
+        Stations of the trucks.
+    wheelbase : float
+        Distance in station of a truck's outer axles. [mm]
+
+    Returns
+    -------
+    centres : Derived
+        Shape (3, n).
+    rolls : Derived
+        Shape (n,).
+    """
     if wheelbase > 0:
-        ahead, behind = (_derived_trucks(line, s + e, 0.0) for e in (0.5 * wheelbase, -0.5 * wheelbase))
+        ahead, behind = (derived_trucks(line, s + e, 0.0) for e in (0.5 * wheelbase, -0.5 * wheelbase))
         return (ahead[0] + behind[0]) * 0.5, (ahead[1] + behind[1]) * 0.5
     at = al.track_point(line, s)
     return dv.stack([at.x, at.y, at.z]), at.roll
 
 
-def _derived_half(line: Line, body: Body, spacing: Derived, s: FloatArray) -> Derived:
-    """Half separations that keep the truck spacing exact (implicit rule, pose stations held)."""
+def derived_half(line: Line, body: Body, spacing: Derived, s: FloatArray) -> Derived:
+    """Return the half separations that keep the truck spacing exact (implicit rule, pose stations held).
+
+    Parameters
+    ----------
+    line : Line
+        The line.
+    body : Body
+        The body.
+    spacing : Derived
+        Its truck spacing with its error.
+    s : ndarray, shape (n,)
+        Pose stations. [mm]
+
+    Returns
+    -------
+    Derived
+        Shape (n,): station of each outer truck from the pose station.
+    """
     half = poses(line, replace(body, truck_spacing=float(spacing.value)), s).half
-    ahead, behind = (
-        _derived_trucks(line, dv.constant(s + e), body.truck_wheelbase)[0] for e in (half, -half)
-    )
+    ahead, behind = (derived_trucks(line, dv.constant(s + e), body.truck_wheelbase)[0] for e in (half, -half))
     slope_ahead, slope_behind = (truck_centre(line, s + e, body.truck_wheelbase)[1] for e in (half, -half))
     chord = ahead - behind
     forward = chord.value / np.sqrt(np.sum(chord.value**2, axis=0))
@@ -205,9 +237,9 @@ def derived_body_point(
     Derived
         Shape (n, 3). The half separation of the trucks follows so that the truck spacing stays exact.
     """
-    half = _derived_half(line, body, truck_spacing(vehicle, body, inputs), s)
-    ahead, roll_ahead = _derived_trucks(line, half + s, body.truck_wheelbase)
-    behind, roll_behind = _derived_trucks(line, s - half, body.truck_wheelbase)
+    half = derived_half(line, body, truck_spacing(vehicle, body, inputs), s)
+    ahead, roll_ahead = derived_trucks(line, half + s, body.truck_wheelbase)
+    behind, roll_behind = derived_trucks(line, s - half, body.truck_wheelbase)
     chord = ahead - behind
     origin = (ahead + behind) * 0.5
     roll = (roll_ahead + roll_behind) * 0.5

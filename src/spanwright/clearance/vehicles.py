@@ -99,12 +99,18 @@ class Body:
         Outer wheelbase of each truck; 0 sets the truck centre right on the line. [mm]
     prisms : tuple of Prism
         The solid: all prisms together.
+    between : tuple of float
+        Where the trucks between the outer two pivot, forward of the midpoint, from the rear. [mm]
+    between_play : float or None
+        How far each of them can slide to each side; None where it is not known. [mm]
     """
 
     name: str
     truck_spacing: float
     truck_wheelbase: float = 0.0
     prisms: tuple[Prism, ...]
+    between: tuple[float, ...] = ()
+    between_play: float | None = None
 
     def __post_init__(self) -> None:
         if not (np.isfinite(self.truck_spacing) and self.truck_spacing > 0):
@@ -124,6 +130,15 @@ class Body:
                 value=self.truck_wheelbase,
                 limit=f"0 to {self.truck_spacing:g}",
                 hint="Give the wheelbase of one truck, not of the vehicle",
+            )
+        if any(not abs(x) < 0.5 * self.truck_spacing for x in self.between):
+            raise InputError(
+                "a truck between the outer two does not stand between them",
+                code="CL025",
+                where=self.name,
+                value=self.between,
+                limit=f"within {0.5 * self.truck_spacing:g} mm of the midpoint",
+                hint="Count forward from midway between the outer truck centres",
             )
         if not self.prisms:
             raise InputError(

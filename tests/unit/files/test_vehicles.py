@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from spanwright.clearance.gauges.given import GaugeOf
+from spanwright.job import derive
 
 OUTLINE = 'outline = [["3", "14"], ["6", "19.5"], ["29", "19.5"], ["33", "12"]]'
 FIVE = 'five = { height = "36.6", foot = "17", waist = "20.2", eaves = "20", roof = "13" }'
@@ -80,6 +81,24 @@ def test_three_trucks_are_swept_by_the_outer_ones(job):
     assert found.notes == (
         "tall boxcar stands on three trucks: it is swept by its outer trucks, the middle one follows",
     )
+
+
+def test_a_middle_truck_that_cannot_slide_so_far_is_told(job):
+    job.replace('trucks  = "84"', 'trucks  = ["40", "44"]\nmiddle_play = "0.1"')
+    body = vehicle(job).bodies[0]
+    assert (body.between, body.between_play) == ((-2.0,), 0.1)
+    found = [f for f in derive(job.load()).findings if f.code == "CL108"]
+    assert found
+    assert all("tall boxcar" in f.where and f.text.endswith("it has 0.10 mm") for f in found)
+
+
+@pytest.mark.parametrize("play", ["1", "-1"])
+def test_a_play_of_the_middle_truck_that_cannot_be_meant(job, play):
+    trucks = '"84"' if play == "1" else '["40", "44"]'
+    job.replace('trucks  = "84"', f'trucks  = {trucks}\nmiddle_play = "{play}"')
+    error = job.error()
+    assert error.code in ("JO061", "JO012")
+    assert "middle_play" in str(error)
 
 
 @pytest.mark.parametrize(

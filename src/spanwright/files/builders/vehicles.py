@@ -23,6 +23,10 @@ from spanwright.files.source import Keys, Plain
 
 LONGEST = 3000.0  # mm: no model's body is longer (common practice, no source)
 GAUGES = 40.0  # a body wider or taller than this many gauges is at full size (common practice, no source)
+_OF_A_BODY = (
+    *("like", "length", "trucks", "middle_play"),
+    *("five", "outline", "polygon", "shadow", "sections"),
+)
 TOUCHING = 0.01  # mm: sections nearer than this leave no hole between them
 
 FloatArray = np.ndarray
@@ -55,7 +59,7 @@ def build_vehicle(ctx: Context, keys: Keys, table: VehicleTable, *, gauge: float
     name = ctx.name((*keys, "name"), table.name)
     model = likened(ctx, keys, table)
     if table.bodies is not None:
-        for key in ("like", "length", "trucks", "five", "outline", "polygon", "shadow", "sections"):
+        for key in _OF_A_BODY:
             if getattr(table, key) is not None:
                 raise ctx.source.error(
                     (*keys, key), "an articulated vehicle says this of each of its bodies", code="JO060"
@@ -130,7 +134,31 @@ def _body(
             limit=f"at most its length of {length:.6g} mm",
             hint="trucks is the distance between the two truck centres: did you change it with the length?",
         )
-    return Body(name=name, truck_spacing=sum(trucks), truck_wheelbase=wheelbase, prisms=prisms), notes + said
+    body = Body(
+        name=name,
+        truck_spacing=sum(trucks),
+        truck_wheelbase=wheelbase,
+        prisms=prisms,
+        between=tuple(sum(trucks[:k]) - 0.5 * sum(trucks) for k in range(1, len(trucks))),
+        between_play=_middle_play(ctx, (*keys, "middle_play"), table.middle_play, trucks),
+    )
+    return body, notes + said
+
+
+def _middle_play(
+    ctx: Context, keys: Keys, written: Quantity | None, trucks: tuple[float, ...]
+) -> float | None:
+    if written is None:
+        return None
+    if len(trucks) == 1:
+        raise ctx.source.error(
+            keys,
+            "this body has no truck between its outer ones",
+            code="JO061",
+            value=written,
+            hint='Say middle_play of a body on three trucks or more: trucks = ["40", "44"]',
+        )
+    return ctx.length(keys, written, least=0)
 
 
 def _trucks(

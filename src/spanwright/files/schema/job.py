@@ -210,6 +210,7 @@ class Body(Table):
     length: Quantity | None = None
     trucks: Values | None = None
     truck_wheelbase: Quantity = 0
+    middle_play: Quantity | None = None
     five: Five | None = None
     outline: tuple[tuple[Quantity, Quantity], ...] | None = None
     polygon: tuple[tuple[Quantity, Quantity], ...] | None = None
