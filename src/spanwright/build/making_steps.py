@@ -9,6 +9,7 @@ from spanwright.build.step import (
     PAINT_HOURS,
     PLASTER_HOURS,
     PRIMER_HOURS,
+    Cure,
     Phase,
     Step,
     Wait,
@@ -23,7 +24,7 @@ from spanwright.structures.supports import FittedSupport
 
 DRY_FIT, RUN, DISMANTLE = "dry fit", "clearance run", "take down"
 PRIME, PAINT, WEATHER = "prime", "paint", "weather"
-GLUE = Wait(hours=GLUE_HOURS, of="glue")
+GLUE = Wait(hours=GLUE_HOURS, cure=Cure.GLUE, of="glue")
 
 
 def making_steps(work: Work) -> list[Step]:
@@ -107,7 +108,7 @@ def _cure(cut: tuple[str, ...], *, built_up: bool) -> tuple[Wait, ...]:
     """Return what must harden before a cap is measured; a kit's cap is hard."""
     if built_up:
         return (GLUE,)
-    return (Wait(hours=PLASTER_HOURS, of="plaster, if it is cast"),) if cut else ()
+    return (Wait(hours=PLASTER_HOURS, cure=Cure.PLASTER, of="plaster, if it is cast"),) if cut else ()
 
 
 def _shaft(work: Work, fitted: FittedSupport) -> Step:
@@ -304,6 +305,7 @@ def _gap(work: Work, name: str) -> Step:
         ),
         needs=(DRY_FIT, small(name)),
         gives=work.taken("gap/", name),
+        measures=True,
         tools=("caliper's depth rod", "stepped block"),
         sheets=(f"seat/{name}",),
         minutes=30.0,
@@ -388,7 +390,7 @@ def _finish(work: Work) -> list[Step]:
             pieces=(*every, "stock/finishes"),
             tools=("masking tape", "spray or brush"),
             minutes=60.0,
-            waits=(Wait(hours=PRIMER_HOURS, of="primer"),),
+            waits=(Wait(hours=PRIMER_HOURS, cure=Cure.PRIMER, of="primer"),),
             hazards=(Hazard.SPRAY,),
         ),
         Step(
@@ -400,7 +402,7 @@ def _finish(work: Work) -> list[Step]:
             pieces=(*every, "stock/finishes"),
             tools=("spray or brush",),
             minutes=90.0,
-            waits=(Wait(hours=PAINT_HOURS, of="paint"),),
+            waits=(Wait(hours=PAINT_HOURS, cure=Cure.PAINT, of="paint"),),
             hazards=(Hazard.SPRAY,),
         ),
         Step(
@@ -414,7 +416,7 @@ def _finish(work: Work) -> list[Step]:
             pieces=("stock/finishes",),
             tools=("brushes", "colours"),
             minutes=60.0,
-            waits=(Wait(hours=PRIMER_HOURS, of="weathering"),),
+            waits=(Wait(hours=PRIMER_HOURS, cure=Cure.WEATHERING, of="weathering"),),
             hazards=(Hazard.SPRAY,),
         ),
     ]

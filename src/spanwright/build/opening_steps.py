@@ -73,7 +73,7 @@ def _settle(work: Work) -> Step:
         ),
         tools=("caliper", "steel tape", "the tool that each advice names"),
         pieces=tuple(p.id for p in work.pieces if p.how in (How.FROM_KIT, How.BUY)),
-        minutes=60.0 + 15.0 * len(gaps),
+        minutes=60.0,
     )
 
 
@@ -127,6 +127,7 @@ def _open(work: Work, board: Subroadbed) -> list[Step]:
             sheets=(OPENING_TOP, OPENING_TABLE),
             needs=(CALIBRATE,),
             gives=(CHECKED,),
+            measures=True,
             minutes=30.0,
             hazards=(Hazard.METAL_ON_RAILS,),
         ),
@@ -237,6 +238,7 @@ def _again(work: Work) -> Step:
         tools=("stepped block", "caliper", "straightedge"),
         needs=(BOARD_OPEN,) if opened else (CALIBRATE,),
         gives=work.taken("opened/"),
+        measures=True,
         minutes=10.0 * len(work.taken("opened/")),
         hazards=(Hazard.METAL_ON_RAILS,),
     )

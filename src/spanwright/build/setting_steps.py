@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from spanwright.build.as_built import frames_in
 from spanwright.build.making_steps import GLUE, WEATHER, unit_name
-from spanwright.build.step import RAIL_GLUE_HOURS, Phase, Step, Wait
+from spanwright.build.step import RAIL_GLUE_HOURS, Cure, Phase, Step, Wait
 from spanwright.build.telling import place, told, word
 from spanwright.build.work import (
     BUILD_UP,
@@ -23,7 +23,7 @@ from spanwright.structures.given import SupportKind
 from spanwright.structures.numbers import FittedSpan
 
 TRACK, APPROACH, HANDRAILS, TEST = "ties and rails", "close the approach", "handrails", "test run"
-TRACK_GLUE = Wait(hours=RAIL_GLUE_HOURS, of="glue of rails on ties, weighted")
+TRACK_GLUE = Wait(hours=RAIL_GLUE_HOURS, cure=Cure.RAIL_GLUE, of="glue of rails on ties, weighted")
 
 
 def setting_steps(work: Work) -> list[Step]:
@@ -83,6 +83,7 @@ def _glue(work: Work, name: str, needs: tuple[str, ...]) -> Step:
         needs=needs,
         pieces=(*(p.id for p in work.pieces if p.belongs == name and p.part), "stock/filling glue"),
         gives=work.taken("as built/", name, "/cap top"),
+        reads_wet=True,
         tools=("square", "caliper", "clamps or weights", "card"),
         sheets=(f"seat/{name}", PLAN, *([f"card/{name}"] if kind is not SupportKind.ABUTMENT else [])),
         minutes=30.0,

@@ -1,7 +1,8 @@
 """The build stage: the fitted bridge in, its parts list, steps and blank as-built sheets out.
 
 Order to read: :func:`plan_build`, then ``steps`` (what waits for what), ``as_built`` (what is read when
-a part stands), ``telling`` (how a sentence gets its numbers), ``cautions``.
+a part stands), ``planning.schedule`` (when it can be done), ``telling`` (how a sentence gets its numbers),
+``cautions``.
 """
 
 from __future__ import annotations
@@ -11,6 +12,8 @@ from dataclasses import dataclass
 from spanwright.alignment.given import LineInput
 from spanwright.build.as_built import AsBuilt, list_readings
 from spanwright.build.cautions import Caution, list_cautions
+from spanwright.build.planning.given import BuildInput, with_times
+from spanwright.build.planning.schedule import Schedule, plan_times
 from spanwright.build.step import Access, Step
 from spanwright.build.steps import plan_steps
 from spanwright.build.work import Work, under, ways_in
@@ -37,6 +40,8 @@ class Build:
         In working order.
     as_built : tuple of AsBuilt
         Blank rows, in the order of the bridge; a step's ``gives`` names them.
+    schedule : Schedule
+        When what is left can be done.
     cautions : tuple of Caution
         All that can hurt in such work, with sources; each step has the lines of its own.
     findings : tuple of Finding
@@ -46,6 +51,7 @@ class Build:
     pieces: tuple[Piece, ...]
     steps: tuple[Step, ...]
     as_built: tuple[AsBuilt, ...]
+    schedule: Schedule
     cautions: tuple[Caution, ...]
     findings: tuple[Finding, ...]
 
@@ -58,6 +64,7 @@ def plan_build(
     clearance: ClearanceResult | None = None,
     *,
     lower: LineInput | None = None,
+    asked: BuildInput | None = None,
 ) -> Build:
     """Plan how the bridge is built.
 
@@ -75,6 +82,8 @@ def plan_build(
         Gaps, if trains were reckoned.
     lower : LineInput or None
         The line that is crossed, for its gauge.
+    asked : BuildInput or None
+        Evenings, times, what is done; None for nothing done and times of common practice.
 
     Returns
     -------
@@ -84,7 +93,7 @@ def plan_build(
     Raises
     ------
     InputError
-        If a step cannot be done, or a unit cannot be meant.
+        If a step cannot be done, or a unit, a time, or what is told to be done cannot be meant.
     """
     pieces = list_pieces(given, parts, inputs, structures)
     readings = list_readings(given, parts, inputs, structures, lower)
@@ -97,13 +106,16 @@ def plan_build(
         pieces=pieces,
         readings=readings,
     )
-    steps = plan_steps(work)
+    asked = asked or BuildInput()
+    steps = with_times(plan_steps(work), asked)
+    schedule = plan_times(work, steps, asked)
     return Build(
         pieces=pieces,
         steps=steps,
         as_built=readings,
+        schedule=schedule,
         cautions=list_cautions(),
-        findings=_findings(work),
+        findings=_findings(work) + schedule.findings,
     )
 
 

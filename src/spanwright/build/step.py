@@ -28,6 +28,17 @@ class Phase(Enum):
     TRACK = "track and trains"
 
 
+class Cure(Enum):
+    """What sets, dries or cures while nothing may be done to it; the word of the job file."""
+
+    GLUE = "glue"
+    RAIL_GLUE = "rail glue"
+    PLASTER = "plaster"
+    PRIMER = "primer"
+    PAINT = "paint"
+    WEATHERING = "weathering"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wait:
     """Time that must pass before anything that needs the step.
@@ -36,13 +47,16 @@ class Wait:
     ----------
     hours : float
         How long. [any]
+    cure : Cure
+        What cures.
     of : str
-        What cures: glue, filler, paint, plaster.
+        The same, said at the step.
     source : str
         Where the time comes from.
     """
 
     hours: float
+    cure: Cure
     of: str
     source: str = "common practice, no source; the maker's words come first"
 
@@ -128,6 +142,10 @@ class Step:
         Hands-on time, common practice, no source. [any]
     waits : tuple of Wait
         What must cure after it.
+    measures : bool
+        Whether the step is nothing but measuring.
+    reads_wet : bool
+        Whether its readings are taken before what it waits for has set.
     access : tuple of Access
         Ways in for a hand; empty where nothing is in the way.
     hazards : tuple of Hazard
@@ -147,6 +165,8 @@ class Step:
     sheets: tuple[str, ...] = ()
     minutes: float = 0.0
     waits: tuple[Wait, ...] = ()
+    measures: bool = False
+    reads_wet: bool = False
     access: tuple[Access, ...] = ()
     hazards: tuple[Hazard, ...] = ()
 
