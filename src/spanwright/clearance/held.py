@@ -9,18 +9,20 @@ where it stands: the travel that is missing, negative.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from spanwright.alignment.line import Line
+from spanwright.clearance.engine.levers import levers, numbers_of
 from spanwright.clearance.freeing import Travel
-from spanwright.clearance.sweep import derived_body_point
-from spanwright.clearance.vehicles import Vehicle, size_shift
+from spanwright.clearance.sweep import Poses, body_points, poses
+from spanwright.clearance.vehicles import Vehicle, VehicleInputs
 from spanwright.clearance.witness import Witness
-from spanwright.estimation.derived import Derived, dot
+from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs
-from spanwright.structures.shapes import Shape, point_on
+from spanwright.structures.shapes import Shape
 
 FloatArray = np.ndarray
 
@@ -91,7 +93,7 @@ def hold(witness: Witness, vehicle: Vehicle, inputs: Inputs, *, travel: Travel |
         body=witness.body,
         prism=witness.prism,
         station=witness.station,
-        body_point=witness.body_point - size_shift(vehicle, witness.body_point, inputs).value,
+        body_point=witness.body_point - _shift(vehicle, witness.body_point, inputs),
         triangle=witness.triangle,
         weights=witness.weights,
         normal=witness.normal,
@@ -103,36 +105,122 @@ def hold(witness: Witness, vehicle: Vehicle, inputs: Inputs, *, travel: Travel |
 
 
 def held_gaps(
-    line: Line, vehicle: Vehicle, pairs: list[tuple[Shape, Held]], *, inputs: Inputs
-) -> list[Derived]:
-    """Return the signed gap at each of many held witnesses, with derivatives, all in one go.
+    line: Line, vehicles: Sequence[tuple[Vehicle, list[tuple[Shape, Held]]]], *, inputs: Inputs
+) -> Iterator[Derived]:
+    """Return the signed gaps at the held witnesses of many vehicles on one line, with derivatives.
 
     Parameters
     ----------
     line : Line
         The line.
-    vehicle : Vehicle
-        The vehicle, with nominal sizes.
-    pairs : list of (Shape, Held)
-        Parts and witnesses.
+    vehicles : sequence of (Vehicle, list of (Shape, Held))
+        Vehicles with nominal sizes, each with parts and witnesses.
     inputs : Inputs
         The base inputs.
 
-    Returns
-    -------
-    list of Derived
-        One scalar a pair.
+    Yields
+    ------
+    Derived
+        One a vehicle: an array of as many gaps as it has pairs.
     """
-    gaps: dict[int, Derived] = {}
-    for number, body in enumerate(vehicle.bodies):
-        rows = [k for k, (_, held) in enumerate(pairs) if held.body == number]
-        if not rows:
-            continue
-        stations = np.array([pairs[k][1].station for k in rows])
-        points = np.array([pairs[k][1].body_point for k in rows])
-        on_body = derived_body_point(line, body, vehicle, stations, xyz=points, inputs=inputs)
-        for place, k in enumerate(rows):
-            shape, held = pairs[k]
-            room = dot(held.normal, point_on(shape, held.triangle, held.weights) - on_body[place])
-            gaps[k] = room / float(held.normal @ held.direction)
-    return [gaps[k] for k in range(len(pairs))]
+    pairs = [(vehicle, shape, held) for vehicle, own in vehicles for shape, held in own]
+    if not pairs:
+        yield from (Derived(np.zeros(0), np.zeros((0, len(inputs)))) for _ in vehicles)
+        return
+    gaps = _reckon(line, pairs, inputs)
+    start = 0
+    for vehicle, own in vehicles:
+        rows = slice(start, start + len(own))
+        start = rows.stop
+        jac = np.zeros((len(own), len(inputs)))
+        jac[:, gaps.columns] = gaps.jac[rows]
+        names = vehicle.size_inputs
+        for key, by in zip((*_sizes(names), names.trucks), gaps.by_size[rows].T, strict=True):
+            if key:
+                jac[:, inputs.column(key)] += by
+        yield Derived(gaps.value[rows], jac)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Gaps:
+    """Gaps with their derivatives to the inputs that lines and parts know of, and to the vehicle's sizes."""
+
+    value: FloatArray
+    columns: np.ndarray
+    jac: FloatArray
+    by_size: FloatArray
+
+
+def _reckon(line: Line, pairs: list[tuple[Vehicle, Shape, Held]], inputs: Inputs) -> _Gaps:
+    normal = np.array([held.normal for _, _, held in pairs])
+    square = np.einsum("ni,ni->n", normal, np.array([held.direction for _, _, held in pairs]))
+    at, sizes, xyz = _stand(line, pairs, inputs)
+    found = levers(line, at, sizes, xyz=xyz, along=normal)
+    value = -np.einsum("ni,ni->n", normal, body_points(at, xyz))
+    lines = numbers_of(line, inputs)
+    parts = _by_part(pairs)
+    known = np.any(lines != 0.0, axis=0)
+    for shape in parts:
+        known[: shape.controls.jac.shape[1]] |= np.any(shape.controls.jac != 0.0, axis=0)
+    columns = np.flatnonzero(known)
+    jac = -found.by_line @ lines[:, columns]
+    for shape, rows in parts.items():
+        weights = np.array([pairs[k][2].weights for k in rows])
+        corners = shape.triangles[[pairs[k][2].triangle for k in rows]]
+        value[rows] += np.einsum("nc,nci,ni->n", weights, shape.vertices[corners], normal[rows])
+        by_controls = np.einsum("nc,ncim,ni->nm", weights, shape.sensitivity[corners], normal[rows])
+        jac[rows] += by_controls @ shape.controls.padded(len(inputs)).jac[:, columns]
+    nominal = np.array([held.body_point for _, _, held in pairs])
+    by_size = np.column_stack([found.by_point * _by_size(nominal), found.by_spacing])
+    return _Gaps(
+        value=value / square,
+        columns=columns,
+        jac=jac / square[:, None],
+        by_size=-by_size / square[:, None],
+    )
+
+
+def _stand(
+    line: Line, pairs: list[tuple[Vehicle, Shape, Held]], inputs: Inputs
+) -> tuple[Poses, FloatArray, FloatArray]:
+    """Poses at all witnesses, truck spacings and wheelbases, and body points with present sizes."""
+    n = len(pairs)
+    half, origin, axes = np.empty(n), np.empty((n, 3)), np.empty((n, 3, 3))
+    sizes = np.empty((n, 2))
+    station = np.array([held.station for _, _, held in pairs])
+    xyz = np.array([held.body_point for _, _, held in pairs])
+    alike: dict[tuple[Vehicle, int], list[int]] = {}
+    for k, (vehicle, _, held) in enumerate(pairs):
+        alike.setdefault((vehicle, held.body), []).append(k)
+    for (vehicle, number), rows in alike.items():
+        body = vehicle.bodies[number]
+        body = replace(body, truck_spacing=body.truck_spacing + _error(inputs, vehicle.size_inputs.trucks))
+        at = poses(line, body, station[rows])
+        half[rows], origin[rows], axes[rows] = at.half, at.origin, at.axes
+        sizes[rows] = body.truck_spacing, body.truck_wheelbase
+        xyz[rows] += _shift(vehicle, xyz[rows], inputs)
+    return Poses(station=station, half=half, origin=origin, axes=axes), sizes, xyz
+
+
+def _by_part(pairs: list[tuple[Vehicle, Shape, Held]]) -> dict[Shape, list[int]]:
+    parts: dict[Shape, list[int]] = {}
+    for k, (_, shape, _) in enumerate(pairs):
+        parts.setdefault(shape, []).append(k)
+    return parts
+
+
+def _sizes(names: VehicleInputs) -> tuple[str, str, str]:
+    return names.length, names.width, names.height
+
+
+def _error(inputs: Inputs, key: str) -> float:
+    return inputs[key].value if key else 0.0
+
+
+def _by_size(xyz: FloatArray) -> FloatArray:
+    """By how much length, width and height move points: half of it outward; the height all of it."""
+    return np.concatenate([0.5 * np.sign(xyz[..., :2]), np.ones_like(xyz[..., :1])], axis=-1)
+
+
+def _shift(vehicle: Vehicle, xyz: FloatArray, inputs: Inputs) -> FloatArray:
+    return _by_size(xyz) * [_error(inputs, key) for key in _sizes(vehicle.size_inputs)]

@@ -8,7 +8,7 @@ Read :func:`assess` first.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
@@ -23,11 +23,10 @@ from spanwright.clearance.given import ClearanceInput, Run
 from spanwright.clearance.held import Held, held_gaps
 from spanwright.clearance.searching import HeldGap, parts_beside, search_run
 from spanwright.clearance.suspects import SuspectShift, Trust
-from spanwright.clearance.vehicles import Vehicle
 from spanwright.clearance.verdict import decide
 from spanwright.clearance.witness import stands_beyond
 from spanwright.errors import InputError
-from spanwright.estimation.derived import Derived, constant, dot
+from spanwright.estimation.derived import Derived, dot
 from spanwright.estimation.inputs import Inputs
 from spanwright.estimation.spread import Spread
 from spanwright.findings import Finding, Severity, Verdict
@@ -179,24 +178,24 @@ def assess(
             )
     trust = trust or Trust()
     spread = inputs.spread
+    matter = {name: parts_beside(shapes, name) for name in lines}
+    if choices is None:
+        alone = replace(settings, runs=(), gauges=())  # what every search is sent
+        kept = list(each(partial(search_run, inputs, lines, shapes, alone), settings.runs))
+        # thinned, then reckoned again as a replay will, to the last bit
+        kept = [_thinned(train, spread) for train in _evaluated(inputs, lines, matter, kept, settings)]
+    else:
+        kept = [
+            tuple(_replayed(choices, _key(run, shape)) for shape in matter[run.line]) for run in settings.runs
+        ]
     gaps: list[Gap] = []
     held: dict[str, HeldGap] = {}
-    found: Iterable[list[HeldGap]] = ()
-    if choices is None:
-        found = each(partial(search_run, inputs, lines, shapes, settings), settings.runs)
-    searched = iter(found)
-    for run in settings.runs:
-        line = lines[run.line]
-        matter = parts_beside(shapes, run.line)
-        ids = [f"clearance/{run.line}/{run.vehicle.id}/{s.part}" for s in matter]
-        kept = next(searched) if choices is None else [_replayed(choices, key) for key in ids]
-        valued = _evaluated(inputs, line, run.vehicle, matter, kept, settings=settings)
-        if choices is None:  # thinned, then reckoned again as a replay will, to the last bit
-            kept = [_thinned(one, spread) for one in valued]
-            valued = _evaluated(inputs, line, run.vehicle, matter, kept, settings=settings)
-        for key, shape, one in zip(ids, matter, valued, strict=True):
+    for run, train in zip(settings.runs, _evaluated(inputs, lines, matter, kept, settings), strict=True):
+        told = [_values(train.numbers, spread, without) for without in (None, *trust.suspects)]
+        for shape, one in zip(matter[run.line], train.gaps, strict=True):
+            key = _key(run, shape)
             held[key] = one.held
-            beyond = stands_beyond(line, run.vehicle, shape.vertices, settings.search.reach)
+            beyond = stands_beyond(lines[run.line], run.vehicle, shape.vertices, settings.search.reach)
             place = _Place(
                 key=key,
                 line=run.line,
@@ -205,7 +204,7 @@ def assess(
                 surveyed=not beyond,
                 untrusted=trust.untrusted,
             )
-            gaps.append(_judge(one, place, spread=spread, settings=settings, suspects=trust.suspects))
+            gaps.append(_judge(one, place, train, told, settings=settings, suspects=trust.suspects))
     overlays = lay_gauges(inputs, lines, shapes, settings.gauges)
     findings = tuple(_finding(g, settings) for g in gaps if g.verdict is not Verdict.CLEAR)
     findings += _of_vehicles(settings.runs)
@@ -225,42 +224,70 @@ def _of_vehicles(runs: tuple[Run, ...]) -> tuple[Finding, ...]:
     )
 
 
+def _key(run: Run, shape: Shape) -> str:
+    return f"clearance/{run.line}/{run.vehicle.id}/{shape.part}"
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class _Valued:
-    """Held witnesses with their gaps; where there is no witness, one bound without doubt."""
+    """Held witnesses and where their gaps stand among the numbers of the train; a bound if there are none."""
 
     held: HeldGap
-    gaps: tuple[Derived, ...]
-    margins: tuple[Derived, ...]
+    gaps: slice
+    margins: slice
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Train:
+    """The gaps of one vehicle on its line, those of all witnesses in one array."""
+
+    numbers: Derived
+    gaps: list[_Valued]
 
 
 def _evaluated(
     inputs: Inputs,
-    line: Line,
-    vehicle: Vehicle,
-    shapes: tuple[Shape, ...],
-    kept: list[HeldGap],
-    *,
+    lines: dict[str, Line],
+    matter: dict[str, tuple[Shape, ...]],
+    kept: list[tuple[HeldGap, ...]],
     settings: ClearanceInput,
-) -> list[_Valued]:
-    """Reckon the gaps of one vehicle at all held witnesses."""
-    each = zip(shapes, kept, strict=True)
-    pairs = [(shape, one) for shape, held in each for one in (*held.gap, *held.margin)]
-    values = iter(held_gaps(line, vehicle, pairs, inputs=inputs))
-    n = len(inputs)
-    reach = settings.search.reach
-    beyond = (
-        constant(reach, n),
-        constant(reach - float(np.hypot(settings.margin_side, settings.margin_above)), n),
-    )
-    never_free = constant(-np.inf, n), constant(-np.inf, n)
-    result = []
+) -> Iterator[_Train]:
+    """Reckon the gaps of every vehicle at all held witnesses, in the order of the runs."""
+    runs = list(zip(settings.runs, kept, strict=True))
+    found = {}
+    for name, line in lines.items():
+        trains = [
+            (
+                run.vehicle,
+                [
+                    (shape, one)
+                    for shape, held in zip(matter[name], own, strict=True)
+                    for one in (*held.gap, *held.margin)
+                ],
+            )
+            for run, own in runs
+            if run.line == name
+        ]
+        found[name] = held_gaps(line, trains, inputs=inputs)
+    for run, own in runs:
+        yield _with_bounds(next(found[run.line]), own, settings)
+
+
+def _with_bounds(numbers: Derived, kept: tuple[HeldGap, ...], settings: ClearanceInput) -> _Train:
+    """Put the bounds of what has no witness behind the numbers of the witnesses: they have no doubt."""
+    reach, first = settings.search.reach, len(numbers)
+    bounds = [reach, reach - float(np.hypot(settings.margin_side, settings.margin_above)), -np.inf]
+    beyond, margin_beyond, never_free = (slice(first + k, first + k + 1) for k in range(3))
+    value = np.concatenate([numbers.value, bounds])
+    jac = np.concatenate([numbers.jac, np.zeros((3, numbers.jac.shape[1]))])
+    gaps, start = [], 0
     for held in kept:
-        bound = beyond if held.beyond_reach else never_free
-        gaps = tuple(next(values) for _ in held.gap) or bound[:1]
-        margins = tuple(next(values) for _ in held.margin) or bound[1:]
-        result.append(_Valued(held, gaps, margins))
-    return result
+        middle, end = start + len(held.gap), start + len(held.gap) + len(held.margin)
+        own = slice(start, middle) if held.gap else (beyond if held.beyond_reach else never_free)
+        margin = slice(middle, end) if held.margin else (margin_beyond if held.beyond_reach else never_free)
+        gaps.append(_Valued(held, own, margin))
+        start = end
+    return _Train(Derived(value, jac), gaps)
 
 
 def _replayed(choices: dict[str, HeldGap], key: str) -> HeldGap:
@@ -274,28 +301,28 @@ def _replayed(choices: dict[str, HeldGap], key: str) -> HeldGap:
     return choices[key]
 
 
-def _thinned(one: _Valued, spread: Spread) -> HeldGap:
-    """Keep the witnesses that are within a few doubts of the least."""
+def _thinned(train: _Train, spread: Spread) -> tuple[HeldGap, ...]:
+    """Keep the witnesses of each gap that are within a few doubts of the least."""
+    values, doubts = _values(train.numbers, spread, None)
 
-    def near(witnesses: tuple[Held, ...], gaps: tuple[Derived, ...]) -> tuple[Held, ...]:
-        values, doubts = _values(gaps, spread, None)
-        kept = values - values[0] <= _KEPT * np.maximum(doubts, doubts[0])
+    def near(witnesses: tuple[Held, ...], rows: slice) -> tuple[Held, ...]:
+        if not witnesses:
+            return ()
+        v, u = values[rows], doubts[rows]
+        kept = v - v[0] <= _KEPT * np.maximum(u, u[0])
         return tuple(w for w, keep in zip(witnesses, kept, strict=True) if keep)
 
-    held = one.held
-    return replace(
-        held,
-        gap=near(held.gap, one.gaps) if held.gap else (),
-        margin=near(held.margin, one.margins) if held.margin else (),
+    return tuple(
+        replace(one.held, gap=near(one.held.gap, one.gaps), margin=near(one.held.margin, one.margins))
+        for one in train.gaps
     )
 
 
-def _values(
-    gaps: tuple[Derived, ...], spread: Spread, without: SuspectShift | None
-) -> tuple[FloatArray, FloatArray]:
+def _values(gaps: Derived, spread: Spread, without: SuspectShift | None) -> tuple[FloatArray, FloatArray]:
+    """Return gaps and their doubts, as they are or without a suspect reading."""
     if without is not None:
-        gaps = tuple(g - dot(g.jac[list(without.columns)], without.slips) for g in gaps)
-    return np.array([float(g.value) for g in gaps]), np.array([float(g.sd(spread)) for g in gaps])
+        gaps = gaps - dot(gaps.jac[:, list(without.columns)], without.slips)
+    return gaps.value, gaps.sd(spread)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -321,20 +348,28 @@ def _could_close(without: SuspectShift, room: float) -> bool:
 def _judge(
     one: _Valued,
     place: _Place,
+    train: _Train,
+    told: list[tuple[FloatArray, FloatArray]],
     *,
-    spread: Spread,
     settings: ClearanceInput,
     suspects: tuple[SuspectShift, ...],
 ) -> Gap:
-    def word(without: SuspectShift | None) -> Verdict:
-        return decide(
-            *_values(one.gaps, spread, without), *_values(one.margins, spread, without), k=settings.k
-        )
+    """Judge a gap; what is told of the train's numbers is so as they are, then without each suspect."""
 
-    verdict = word(None)
+    def word(values: FloatArray, doubts: FloatArray) -> Verdict:
+        own, grown = one.gaps, one.margins
+        return decide(values[own], doubts[own], values[grown], doubts[grown], k=settings.k)
+
+    gaps, margins = train.numbers[one.gaps], train.numbers[one.margins]
+    values, doubts = told[0]
+    verdict = word(values, doubts)
     far = one.held.beyond_reach
-    room = float(one.margins[0].value)
-    changing = tuple(s.id for s in suspects if (_could_close(s, room) if far else word(s) is not verdict))
+    room = float(margins.value[0])
+    changing = tuple(
+        suspect.id
+        for suspect, left in zip(suspects, told[1:], strict=True)
+        if (_could_close(suspect, room) if far else word(*left) is not verdict)
+    )
     surveyed = place.surveyed and all(w.surveyed for w in (*one.held.gap, *one.held.margin))
     reasons = []
     if changing:
@@ -349,10 +384,10 @@ def _judge(
         line=place.line,
         vehicle=place.vehicle,
         part=place.shape.part,
-        gap=one.gaps[0],
-        u=float(one.gaps[0].sd(spread)),
-        margin_gap=one.margins[0],
-        margin_u=float(one.margins[0].sd(spread)),
+        gap=gaps[0],
+        u=float(doubts[one.gaps][0]),
+        margin_gap=margins[0],
+        margin_u=float(doubts[one.margins][0]),
         verdict=Verdict.NOT_PROVEN if reasons else verdict,
         reason="; ".join(reasons),
         suspects=changing,
@@ -362,7 +397,7 @@ def _judge(
         where=point_on(place.shape, first.triangle, first.weights).value if first else np.full(3, np.nan),
         surveyed=surveyed,
         beyond_reach=one.held.beyond_reach,
-        witness_gaps=one.gaps,
+        witness_gaps=tuple(gaps[k] for k in range(len(gaps))),
     )
 
 
