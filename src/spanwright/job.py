@@ -17,6 +17,7 @@ from threadpoolctl import threadpool_limits
 
 from spanwright.alignment import stage as alignment
 from spanwright.alignment.given import LineInput
+from spanwright.build.planning.given import BuildInput
 from spanwright.clearance import stage as clearance
 from spanwright.clearance.fixed.things import FixedGap, FixedThing, fixed_findings, fixed_gaps
 from spanwright.clearance.given import ClearanceInput
@@ -64,6 +65,8 @@ class Job:
         What stands fast beside a track.
     printer : Printer
         Paper, and what the calibration print measured.
+    build : BuildInput
+        Evenings, times of the work, what is done.
     """
 
     name: str
@@ -78,6 +81,7 @@ class Job:
     parts: PartsInput | None = None
     fixed: tuple[FixedThing, ...] = ()
     printer: Printer = field(default_factory=Printer)
+    build: BuildInput = field(default_factory=BuildInput)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -319,6 +319,47 @@ def parse_share(text: object) -> Fraction:
     return _decimal(match["n"]) / 100
 
 
+_TIME = re.compile(
+    rf"(?:(?P<d>{_DECIMAL})\s*(?:days|day|d))?\s*(?:(?P<h>{_DECIMAL})\s*(?:hours|hour|h))?"
+    rf"\s*(?:(?P<m>{_DECIMAL})\s*(?:minutes|minute|min))?",
+    re.ASCII,
+)
+_HOURS_A_DAY = 24
+
+
+def parse_hours(text: object) -> Fraction:
+    """Read a length of time.
+
+    Parameters
+    ----------
+    text : object
+        What was written, such as ``90 min``, ``1 h 30 min``, ``2.5 h`` or ``2 days``.
+
+    Returns
+    -------
+    Fraction
+        Hours, exactly.
+
+    Raises
+    ------
+    InputError
+        If it is no time with its unit.
+
+    Examples
+    --------
+    >>> parse_hours("1 h 30 min")
+    Fraction(3, 2)
+    """
+    plain = _plain(text) if isinstance(text, str) and len(text) <= _LONGEST else ""
+    match = _TIME.fullmatch(plain) if plain else None
+    if not match or _has_thousands(plain):
+        raise InputError(
+            "this time cannot be read", code="UN007", value=text, limit="a time such as 90 min, 2 h or 1 day"
+        )
+    days, hours, minutes = (_decimal(match[key] or "0") for key in "dhm")
+    return days * _HOURS_A_DAY + hours + minutes / 60
+
+
 _SCALE_RATIO = re.compile(rf"1\s*[:/]\s*(?P<n>{_DECIMAL})", re.ASCII)
 
 

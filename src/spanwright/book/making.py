@@ -100,6 +100,7 @@ def make(plan: Plan) -> Making:
         bridge,
         gaps,
         lower=asked.line(job.structures.lower),
+        asked=job.build,
     )
     say = speech(plan)
     return Making(

@@ -24,6 +24,7 @@ from spanwright.files.builders.gathered import Gathered
 from spanwright.files.builders.lines import build_lines, size_lines
 from spanwright.files.builders.making.fixed import build_fixed
 from spanwright.files.builders.making.parts import build_parts, build_printer
+from spanwright.files.builders.making.times import build_times
 from spanwright.files.builders.marks import build_datum, build_marks
 from spanwright.files.builders.readings import build_readings, check_marks
 from spanwright.files.builders.structures import build_structures
@@ -276,6 +277,7 @@ def build_job(source: Source, table: JobTable) -> Job:
         parts=parts,
         fixed=build_fixed(ctx, table, lines),
         printer=build_printer(ctx, table),
+        build=build_times(ctx, table),
     )
 
 

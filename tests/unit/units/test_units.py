@@ -14,6 +14,7 @@ from spanwright.units import (
     format_mm,
     is_angle_text,
     parse_angle,
+    parse_hours,
     parse_length,
     parse_scale,
     parse_share,
@@ -336,3 +337,30 @@ def test_inch_fraction_of_nothing():
         format_inch_fraction(math.nan)
     with pytest.raises(InputError, match="0"):
         format_inch_fraction(1.0, 0)
+
+
+@pytest.mark.parametrize(
+    ("text", "wanted"),
+    [
+        ("90 min", F(3, 2)),
+        ("2 h", F(2)),
+        ("1.5h", F(3, 2)),
+        ("1,5 hours", F(3, 2)),
+        ("1 h 20 min", F(4, 3)),
+        ("2 days", F(48)),
+        ("1 day 6 h", F(30)),
+        ("0 min", F(0)),
+    ],
+)
+def test_times_are_read_exactly(text, wanted):
+    assert parse_hours(text) == wanted
+
+
+@pytest.mark.parametrize(
+    "text", ["", " ", "2", 2, None, True, "-2 h", "2 mm", "h", "20 min 1 h", "1,234 h", "9" * 99]
+)
+def test_what_is_no_time_is_refused(text):
+    with pytest.raises(InputError, match="time") as caught:
+        parse_hours(text)
+    assert caught.value.code == "UN007"
+    assert repr(text) in str(caught.value) or text is None

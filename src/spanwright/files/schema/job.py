@@ -323,6 +323,28 @@ class Parts(Table):
     hand: Quantity | None = None
 
 
+class Cures(Table):
+    """How long a thing takes to set, dry or cure."""
+
+    glue: Quantity | None = None
+    rail_glue: Quantity | None = None
+    plaster: Quantity | None = None
+    primer: Quantity | None = None
+    paint: Quantity | None = None
+    weathering: Quantity | None = None
+
+
+class Build(Table):
+    """How the work is planned: evenings, times, what is done."""
+
+    evening: Quantity | None = None
+    reading: Quantity | None = None
+    hands_on: dict[str, Quantity] = Field(default_factory=dict)
+    cures: Cures = Cures()
+    done: Names = ()
+    curing: dict[str, Quantity] = Field(default_factory=dict)
+
+
 class Job(Table):
     """A whole job file."""
 
@@ -350,3 +372,4 @@ class Job(Table):
     subroadbed: Subroadbed | None = None
     parts: Parts | None = None
     printer: Printer | None = None
+    build: Build | None = None
