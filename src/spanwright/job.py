@@ -2,13 +2,13 @@
 
 ``derive(job)`` takes a frozen job and returns a complete plan: where both lines really are, the
 bridge that fits them, the gap of every train to every part, and a verdict on each, all with their
-derivatives to the base inputs. Data flows one way; a later reading enters with the other readings
-and the plan is derived again.
+derivatives to the base inputs. Data flows one way; a later reading of anything in the plan moves the base
+inputs that it rests on, and the plan is derived again.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, fields, is_dataclass
+from dataclasses import dataclass, field, fields, is_dataclass, replace
 from fractions import Fraction
 from typing import Any
 
@@ -28,6 +28,10 @@ from spanwright.drawings.speech import Words
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs
 from spanwright.findings import Finding
+from spanwright.measured.given import Made, Measured
+from spanwright.measured.numbers import readable
+from spanwright.measured.teach import Taught, taught_inputs, teach, teaching_findings
+from spanwright.packing.shelf import PackingInput
 from spanwright.parts.given import PartsInput
 from spanwright.structures import stage as structures
 from spanwright.structures.given import StructuresInput
@@ -61,12 +65,18 @@ class Job:
         Vehicles and margins; None if only a structure is wanted.
     parts : PartsInput or None
         The board to open, units, settings; None without a bridge.
+    packing : PackingInput or None
+        Sheets on the builder's shelf, limits of the railhead; None without a bridge.
     fixed : tuple of FixedThing
         What stands fast beside a track.
     printer : Printer
         Paper, and what the calibration print measured.
     build : BuildInput
         Evenings, times of the work, what is done.
+    made : tuple of Made
+        Supports whose shafts have been cut.
+    measured : tuple of Measured
+        Readings of the plan's own numbers, in the order in which they were taken.
     """
 
     name: str
@@ -79,9 +89,12 @@ class Job:
     structures: StructuresInput | None = None
     clearance: ClearanceInput | None = None
     parts: PartsInput | None = None
+    packing: PackingInput | None = None
     fixed: tuple[FixedThing, ...] = ()
     printer: Printer = field(default_factory=Printer)
     build: BuildInput = field(default_factory=BuildInput)
+    made: tuple[Made, ...] = ()
+    measured: tuple[Measured, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,11 +109,14 @@ class Choices:
         Crossing, stations of the supports, cut lengths.
     clearance : dict or None
         Witnesses of every gap.
+    taught : Taught or None
+        What readings of the plan's numbers have taught; None if there are none.
     """
 
     alignment: tuple[tuple[str, alignment.LineChoices], ...]
     structures: structures.Arrangement | None
     clearance: dict[str, HeldGap] | None
+    taught: Taught | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -174,13 +190,30 @@ def derive(job: Job, choices: Choices | None = None, each: clearance.Mapping = m
         If an iteration does not settle.
     """
     with threadpool_limits(1):  # many small solves: more threads only wait for one another
-        return _derive(job, choices or Choices(alignment=(), structures=None, clearance=None), each)
+        held = choices or Choices(alignment=(), structures=None, clearance=None)
+        if job.measured and held.taught is None:
+            held = _taught(job, held, each)
+        return _derive(job, held, each)
+
+
+def _taught(job: Job, held: Choices, each: clearance.Mapping) -> Choices:
+    """Let the readings of the plan's own numbers teach, with everything held that the plan had chosen."""
+    names_gap = any(m.number.strip().startswith("clearance") for m in job.measured)
+    bare = job if names_gap else replace(job, clearance=None, fixed=())
+    first = _derive(replace(bare, measured=()), replace(held, clearance=None), each)
+
+    def numbers(taught: Taught | None) -> tuple[dict[str, Derived], Inputs]:
+        plan = first if taught is None else _derive(bare, replace(first.choices, taught=taught), each)
+        return readable(plan.survey, plan.alignment, plan.structures, plan.clearance), plan.inputs
+
+    return replace(held, alignment=first.choices.alignment, taught=teach(job.measured, numbers, job.words))
 
 
 def _derive(job: Job, held: Choices, each: clearance.Mapping) -> Plan:
     """One line a stage."""
-    adjusted = survey.adjust_survey(job.survey, job.inputs)
-    lines = alignment.align(job.lines, adjusted, job.inputs, held.alignment)
+    inputs = taught_inputs(job.inputs, held.taught)
+    adjusted = survey.adjust_survey(job.survey, inputs)
+    lines = alignment.align(job.lines, adjusted, inputs, held.alignment)
     bridge = (
         structures.fit_structures(job.structures, adjusted, lines, held.structures)
         if job.structures
@@ -212,12 +245,14 @@ def _derive(job: Job, held: Choices, each: clearance.Mapping) -> Plan:
             alignment=lines.choices,
             structures=bridge.choices if bridge else None,
             clearance=gaps.choices if gaps else None,
+            taught=held.taught,
         ),
         findings=adjusted.findings
         + lines.findings
         + (bridge.findings if bridge else ())
         + (gaps.findings if gaps else ())
-        + fixed_findings(fixed),
+        + fixed_findings(fixed)
+        + teaching_findings(held.taught),
     )
 
 

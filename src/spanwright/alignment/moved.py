@@ -1,4 +1,4 @@
-"""A line that is to be raised, lowered or canted otherwise than it lies: what may move, without doubt."""
+"""A line moved from where its marks put it: by what may move, without doubt, and by what was learnt later."""
 
 from __future__ import annotations
 
@@ -10,6 +10,10 @@ from spanwright.alignment.given import LineInput
 from spanwright.alignment.line import Line
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs
+from spanwright.geometry.chain import Chain
+
+#: How the ids of what the marks cannot see begin; no other input is added to a fitted line afterwards.
+UNSEEN = "unseen/"
 
 
 def moved(given: LineInput, line: Line, inputs: Inputs) -> Line:
@@ -34,6 +38,45 @@ def moved(given: LineInput, line: Line, inputs: Inputs) -> Line:
     if given.canted:
         line = replace(line, cant=_added(line.cant, inputs.derived(given.canted), rows=slice(None)))
     return line
+
+
+def taught(line: Line, inputs: Inputs) -> Line:
+    """Return a line where later readings put it between its marks.
+
+    Parameters
+    ----------
+    line : Line
+        The line through its marks.
+    inputs : Inputs
+        The base inputs; the unseen ones are nought unless something was learnt of them.
+
+    Returns
+    -------
+    Line
+        The same line where nothing was learnt.
+
+    Notes
+    -----
+    The line's numbers are straight in its unseen inputs. What was learnt of the others has moved the readings
+    and is in the marks already.
+    """
+    unseen = np.array([item.value if item.id.startswith(UNSEEN) else 0.0 for item in inputs.items])
+    if not unseen.any():
+        return line
+
+    def on(numbers: Derived) -> Derived:
+        wide = numbers.padded(len(inputs))
+        return Derived(wide.value + wide.jac @ unseen, wide.jac)
+
+    plan = on(line.plan)
+    x, y, heading, *curvature = plan.value
+    chain = Chain(
+        start=(float(x), float(y)),
+        heading=float(heading),
+        knots=line.chain.knots,
+        curvature=np.array(curvature),
+    )
+    return replace(line, chain=chain, plan=plan, profile=on(line.profile), cant=on(line.cant))
 
 
 def _added(numbers: Derived, move: Derived, *, rows: slice) -> Derived:

@@ -60,8 +60,8 @@ class PlanChoices:
         Root of the prior covariance. [any]
     spread : ndarray, shape (p, t)
         Spread of the members of the average. [any]
-    unseen : int or None
-        Number of unseen inputs; None until it is decided.
+    mix : ndarray, shape (t, u), or None
+        What each unseen input is made of; None until it is decided. [1]
     weights : ndarray, shape (m,)
         Weights of the members, strengths first, then lengths. [1]
     weight_matrix : ndarray, shape (n, n)
@@ -76,7 +76,7 @@ class PlanChoices:
     centre: FloatArray
     root: FloatArray
     spread: FloatArray
-    unseen: int | None
+    mix: FloatArray | None
     weights: FloatArray
     weight_matrix: FloatArray
     start: FloatArray
@@ -304,7 +304,7 @@ def _choose(
         centre=centre,
         root=averaged.root,
         spread=averaged.spread,
-        unseen=None,
+        mix=None,
         weights=averaged.weights,
         weight_matrix=weight_matrix,
         start=centre,
@@ -395,7 +395,8 @@ def fit_plan(
     gauss = root.T @ (design.T @ choices.weight_matrix @ design) @ root + np.eye(root.shape[1])
     unseen_parameters = np.hstack([root @ np.linalg.solve(gauss, np.eye(root.shape[1])), choices.spread])
     e = PER_CURVE * curves
-    both = compressed(np.vstack([by @ unseen_parameters, unseen_parameters[2 : 2 + e]]), count=choices.unseen)
+    effects = np.vstack([by @ unseen_parameters, unseen_parameters[2 : 2 + e]])
+    both, mix = compressed(effects, mix=choices.mix)
     state = Derived(state_value, by @ jac)
     station_jac = _station_jac(o, points.jac, state.jac)
     return PlanFit(
@@ -406,7 +407,7 @@ def fit_plan(
         unseen_elements=both[len(state_value) :],
         stations=Derived(o.stations, station_jac),
         residuals=r,
-        choices=replace(choices, unseen=both.shape[1]),
+        choices=replace(choices, mix=mix),
     )
 
 

@@ -43,8 +43,8 @@ class ProfileChoices:
         Root of the prior covariance. [any]
     spread : ndarray, shape (p, t)
         Spread of the members of the average. [any]
-    unseen : int or None
-        Number of unseen inputs; None until it is decided.
+    mix : ndarray, shape (t, u), or None
+        What each unseen input is made of; None until it is decided. [1]
     weights : ndarray, shape (k,)
         Weights of the members. [1]
     weight_matrix : ndarray, shape (n, n)
@@ -55,7 +55,7 @@ class ProfileChoices:
     cant_knots: FloatArray
     root: FloatArray
     spread: FloatArray
-    unseen: int | None
+    mix: FloatArray | None
     weights: FloatArray
     weight_matrix: FloatArray
 
@@ -244,16 +244,16 @@ def fit_profile(
         jac = jac + by_station[:, n:] @ data.cant_stations.padded(width).jac
     jac = jac + by_lever @ data.levers.padded(width).jac
     m = 1 + len(choices.grade_knots)
-    unseen = compressed(
+    unseen, mix = compressed(
         np.hstack([root @ np.linalg.solve(normal, np.eye(root.shape[1])), choices.spread]),
-        count=choices.unseen,
+        mix=choices.mix,
     )
     return ProfileFit(
         profile=Derived(p[:m], jac[:m]),
         cant=Derived(p[m:], jac[m:]),
         unseen=unseen,
         residuals=r,
-        choices=replace(choices, unseen=unseen.shape[1]),
+        choices=replace(choices, mix=mix),
     )
 
 
@@ -272,7 +272,7 @@ def _choose(data: ProfileData, z: Derived, sds: FloatArray, gauge: float) -> Pro
         cant_knots=cant_knots,
         root=np.zeros((0, 0)),
         spread=np.zeros((0, 0)),
-        unseen=None,
+        mix=None,
         weights=np.zeros(0),
         weight_matrix=0.5 * (weight_matrix + weight_matrix.T),
     )
@@ -286,7 +286,7 @@ def _choose(data: ProfileData, z: Derived, sds: FloatArray, gauge: float) -> Pro
         cant_knots=cant_knots,
         root=averaged.root,
         spread=averaged.spread,
-        unseen=None,
+        mix=None,
         weights=averaged.weights,
         weight_matrix=held.weight_matrix,
     )

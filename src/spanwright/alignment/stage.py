@@ -16,7 +16,7 @@ from spanwright.alignment.design import designed_line
 from spanwright.alignment.fit_check import check_cant, doubts_of, misfit_findings
 from spanwright.alignment.given import LineInput, TrackKind
 from spanwright.alignment.line import Line
-from spanwright.alignment.moved import moved
+from spanwright.alignment.moved import UNSEEN, moved, taught
 from spanwright.alignment.plan_fit import PlanChoices, PlanFit, fit_plan
 from spanwright.alignment.profile_fit import ProfileChoices, ProfileData, ProfileFit, fit_profile
 from spanwright.alignment.rough_line import PER_CURVE
@@ -220,7 +220,8 @@ def align(
         laid, line_choices, inputs, misfits = _laid(
             entry, survey, inputs, (gauge, head), held.get(entry.name)
         )
-        lines.append(replace(laid, line=moved(entry, laid.line, inputs)))
+        line = moved(entry, taught(laid.line, inputs), inputs)
+        lines.append(replace(laid, line=line))
         kept.append((entry.name, line_choices))
         findings += misfits + _findings(entry, laid)
     crossings = [c for a, b in combinations(lines, 2) for c in find_crossings(a.line, b.line)]
@@ -372,7 +373,7 @@ def _laid(
 
 def _unseen(line: str, what: str, number: int, where: str) -> Input:
     return Input(
-        id=f"unseen/{line}/{what}/{number:02d}",
+        id=f"{UNSEEN}{line}/{what}/{number:02d}",
         value=0.0,
         sd=1.0,
         unit="1",

@@ -72,7 +72,7 @@ def average_priors(
     return Averaged(
         weights=weights,
         root=symmetric_root(np.einsum("k,kij->ij", weights, priors)),
-        spread=_columns(((answers - weights @ answers) * np.sqrt(weights)[:, None]).T, 1e-8),
+        spread=compressed(((answers - weights @ answers) * np.sqrt(weights)[:, None]).T, tolerance=1e-8)[0],
     )
 
 
@@ -97,17 +97,18 @@ def symmetric_root(matrix: FloatArray, tolerance: float = 1e-12) -> FloatArray:
     return d[:, None] * vectors[:, keep] * np.sqrt(values[keep])
 
 
-def _columns(matrix: FloatArray, tolerance: float, count: int | None = None) -> FloatArray:
-    """Fewest columns with the same outer product, or a given number of them."""
+def _mixed(matrix: FloatArray, tolerance: float) -> FloatArray:
+    """Return how to mix columns into the fewest that have the same outer product."""
     scale = np.sqrt(np.sum(matrix**2, axis=1))
     scale[scale == 0.0] = 1.0
-    u, s, _ = np.linalg.svd(matrix / scale[:, None], full_matrices=False)
-    if count is None:
-        count = int(np.sum(s > tolerance * s[0])) if len(s) and s[0] > 0.0 else 0
-    return scale[:, None] * u[:, :count] * s[:count]
+    _, s, vt = np.linalg.svd(matrix / scale[:, None], full_matrices=False)
+    count = int(np.sum(s > tolerance * s[0])) if len(s) and s[0] > 0.0 else 0
+    return np.asarray(vt[:count].T)
 
 
-def compressed(matrix: FloatArray, *, tolerance: float = 1e-5, count: int | None = None) -> FloatArray:
+def compressed(
+    matrix: FloatArray, *, tolerance: float = 1e-5, mix: FloatArray | None = None
+) -> tuple[FloatArray, FloatArray]:
     """Return fewer columns with nearly the same outer product, rows scaled first.
 
     Parameters
@@ -116,12 +117,17 @@ def compressed(matrix: FloatArray, *, tolerance: float = 1e-5, count: int | None
         Columns of effects. [any]
     tolerance : float
         Part of the largest singular value below which a column is dropped. [1]
-    count : int, optional
-        How many columns to keep, where that was decided before.
+    mix : ndarray, shape (t, r), optional
+        How the columns were mixed before: held, each new column keeps its meaning, which singular vectors
+        found anew would not. [1]
 
     Returns
     -------
-    ndarray, shape (p, r)
+    columns : ndarray, shape (p, r)
         The compressed columns. [any]
+    mix : ndarray, shape (t, r)
+        How they were mixed. [1]
     """
-    return _columns(matrix, tolerance, count)
+    if mix is None:
+        mix = _mixed(matrix, tolerance)
+    return matrix @ mix, mix

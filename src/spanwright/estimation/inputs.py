@@ -65,6 +65,7 @@ class Inputs:
     learnt: Learnt | None = None
     _column: dict[str, int] = field(init=False, repr=False, compare=False)
     _sds: FloatArray = field(init=False, repr=False, compare=False)
+    _spread: Spread = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         column: dict[str, int] = {}
@@ -82,6 +83,7 @@ class Inputs:
         sds = np.array([item.sd for item in self.items], dtype=float)
         sds.setflags(write=False)
         object.__setattr__(self, "_sds", sds)
+        object.__setattr__(self, "_spread", spread_with(sds, self.learnt))
 
     def __len__(self) -> int:
         return len(self.items)
@@ -128,7 +130,7 @@ class Inputs:
     @property
     def spread(self) -> Spread:
         """Their spread: the doubts, and what later readings have taught."""
-        return spread_with(self.sds, self.learnt)
+        return self._spread
 
     def derived(self, key: str) -> Derived:
         """Return one input as a number that knows its derivatives.
@@ -162,6 +164,25 @@ class Inputs:
         """
         first = len(self.items)
         return Inputs(items=self.items + _moved(items, self.learnt, first), learnt=self.learnt)
+
+    def widened(self, ids: tuple[str, ...], sd: float) -> Inputs:
+        """Return these inputs with some taken as hardly known.
+
+        Parameters
+        ----------
+        ids : tuple of str
+            Which.
+        sd : float
+            Their standard uncertainty then, if it was less. [any]
+
+        Returns
+        -------
+        Inputs
+            Same values.
+        """
+        chosen = {i for i in ids if i in self}
+        items = (replace(i, sd=max(i.sd, sd)) if i.id in chosen else i for i in self.items)
+        return Inputs(items=tuple(items), learnt=self.learnt) if chosen else self
 
     def knowing(self, learnt: Learnt | None) -> Inputs:
         """Return these inputs moved to where later readings put them.

@@ -9,6 +9,7 @@ with their doubts. The file is opened for reading only.
 from __future__ import annotations
 
 import datetime
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -22,8 +23,10 @@ from spanwright.files.builders.clearance import build_clearance
 from spanwright.files.builders.context import Context
 from spanwright.files.builders.gathered import Gathered
 from spanwright.files.builders.lines import build_lines, size_lines
+from spanwright.files.builders.making.done import build_made, build_measured, standing
 from spanwright.files.builders.making.fixed import build_fixed
 from spanwright.files.builders.making.parts import build_parts, build_printer
+from spanwright.files.builders.making.shelf import build_packing
 from spanwright.files.builders.making.times import build_times
 from spanwright.files.builders.marks import build_datum, build_marks
 from spanwright.files.builders.readings import build_readings, check_marks
@@ -256,8 +259,12 @@ def build_job(source: Source, table: JobTable) -> Job:
     check_marks(gathered, {name: line.order for name, line in sized.items()}, datum, set_aside)
     lines = build_lines(ctx, table.lines, sized, table.survey, marks=marks, datum=datum)
     structures = build_structures(ctx, table, layers, marks, k=k)
+    made = build_made(ctx, table, structures)
+    if structures is not None:
+        structures = replace(structures, standing=standing(made))
     clearance = build_clearance(ctx, table, k=k, gauge=gauge)
     parts = build_parts(ctx, table, lines)
+    packing = build_packing(ctx, table, gauge=gauge)
     return Job(
         name=table.name,
         scale=ctx.scale,
@@ -275,9 +282,12 @@ def build_job(source: Source, table: JobTable) -> Job:
         structures=structures,
         clearance=clearance,
         parts=parts,
+        packing=packing,
         fixed=build_fixed(ctx, table, lines),
         printer=build_printer(ctx, table),
         build=build_times(ctx, table),
+        made=made,
+        measured=build_measured(ctx, table),
     )
 
 

@@ -185,6 +185,25 @@ class Packing:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Standing:
+    """A support that is cut already: what was decided of it is held.
+
+    Parameters
+    ----------
+    support : str
+        Its name.
+    lengths : tuple of float
+        What its shafts were to be cut to, left column before right. [mm]
+    station : float or None
+        Where on the upper line it was set out; None until it is. [mm]
+    """
+
+    support: str
+    lengths: tuple[float, ...]
+    station: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class StructuresInput:
     """All that the structures stage takes.
 
@@ -218,6 +237,8 @@ class StructuresInput:
         Least distance from a shoe to the edge of its cap. [mm]
     k : float
         Coverage factor for sizes that are cut to the safe side. [1]
+    standing : tuple of Standing
+        Supports that are cut already.
     """
 
     upper: str
@@ -234,3 +255,4 @@ class StructuresInput:
     end_gap: float = 0.5
     edge: float = 0.5
     k: float = 2.0
+    standing: tuple[Standing, ...] = ()

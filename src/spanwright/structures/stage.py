@@ -127,6 +127,8 @@ def fit_structures(
     else:
         at_crossing = (float(crossing.centre.upper_station.value), float(crossing.angle.value))
         stations, slides = arrange(given, inputs, upper, at_crossing)
+        set_out = {s.support: s.station for s in given.standing if s.station is not None}
+        stations = tuple((name, set_out.get(name, station)) for name, station in stations)
     at = dict(stations)
     lower_station = choices.lower_station if choices else _beside_lower(given, at, (upper, lower), crossing)
     aside = {s.name: inputs.derived(s.set_out_across) if s.set_out_across else 0.0 for s in given.supports}
@@ -139,7 +141,7 @@ def fit_structures(
     heights = [span_heights(given, inputs, upper, axis) for axis in axes]
     tie_lengths = choices.tie_lengths if choices else tuple(_tie_length(given, inputs, a) for a in axes)
     bearings = [b for h in heights for b in h.bearings]
-    held = dict(choices.cuts) if choices else {}
+    held = dict(choices.cuts) if choices else {s.support: s.lengths for s in given.standing}
     supports = []
     for support in given.supports:
         mine = tuple(a for a in axes if support.name in (a.given.start, a.given.end))

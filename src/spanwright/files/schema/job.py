@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import Field, StrictInt
 
@@ -316,11 +316,58 @@ class Printer(Table):
     down: Quantity | None = None
 
 
+class Made(Table):
+    """A support whose shafts have been cut."""
+
+    part: str
+    state: Literal["cut", "dry-fitted", "built", "taken out", "spoiled"]
+    cut_to: Values
+    station: Quantity | None = None
+
+
+class Measured(Table):
+    """One reading of a number of the plan."""
+
+    what: str
+    above: str = ""
+    is_: Quantity = Field(alias="is")
+    by: str
+    sd: Quantity | None = None
+    certain: bool = False
+    note: str = ""
+
+
 class Parts(Table):
     """Settings of the parts stage."""
 
     tolerance: Quantity | None = None
     hand: Quantity | None = None
+
+
+class Sheet(Table):
+    """One thickness of sheet on the builder's shelf."""
+
+    name: str
+    thickness: Size
+    count: StrictInt | None = Field(default=None, ge=0)
+
+
+class Shelf(Table):
+    """What packing is built up from."""
+
+    by: str | None = None
+    sheets: Annotated[tuple[Sheet, ...], Field(min_length=1)]
+    glue: Size | None = None
+    layers: StrictInt | None = None
+
+
+class Profile(Table):
+    """What the railhead over the bridge must keep."""
+
+    grade_change: Quantity | None = None
+    twist: Quantity | None = None
+    step: Quantity | None = None
+    known: Quantity | None = None
 
 
 class Cures(Table):
@@ -343,6 +390,32 @@ class Build(Table):
     cures: Cures = Cures()
     done: Names = ()
     curing: dict[str, Quantity] = Field(default_factory=dict)
+
+
+class Sheet(Table):
+    """One thickness of sheet on the builder's shelf."""
+
+    name: str
+    thickness: Size
+    count: StrictInt | None = Field(default=None, ge=0)
+
+
+class Shelf(Table):
+    """What packing is built up from."""
+
+    by: str | None = None
+    sheets: Annotated[tuple[Sheet, ...], Field(min_length=1)]
+    glue: Size | None = None
+    layers: StrictInt | None = None
+
+
+class Profile(Table):
+    """What the railhead over the bridge must keep."""
+
+    grade_change: Quantity | None = None
+    twist: Quantity | None = None
+    step: Quantity | None = None
+    known: Quantity | None = None
 
 
 class Job(Table):
@@ -371,5 +444,11 @@ class Job(Table):
     gauges: tuple[OwnGauge, ...] = ()
     subroadbed: Subroadbed | None = None
     parts: Parts | None = None
+    shelf: Shelf | None = None
+    profile: Profile | None = None
+    made: tuple[Made, ...] = ()
+    measured: tuple[Measured, ...] = ()
+    shelf: Shelf | None = None
+    profile: Profile | None = None
     printer: Printer | None = None
     build: Build | None = None

@@ -1,0 +1,209 @@
+"""Every number of a plan that can be read, by its id, and how a builder may write the id."""
+
+from __future__ import annotations
+
+import difflib
+import re
+
+from spanwright.alignment.stage import Alignments
+from spanwright.clearance.stage import ClearanceResult
+from spanwright.drawings.speech import Words
+from spanwright.errors import InputError
+from spanwright.estimation.derived import Derived
+from spanwright.measured.given import Measured
+from spanwright.structures.stage import Structures
+from spanwright.survey.stage import AdjustedSurvey
+
+#: What is read when a span stands on its packing: the outcome of the work, which teaches nothing of the plan.
+OUTCOMES = ("seat", "girder top", "railhead")
+
+
+def readable(
+    survey: AdjustedSurvey,
+    alignments: Alignments,
+    structures: Structures | None,
+    clearance: ClearanceResult | None = None,
+) -> dict[str, Derived]:
+    """List every number that a reading may name.
+
+    Parameters
+    ----------
+    survey : AdjustedSurvey
+        Places and heights of the marks.
+    alignments : Alignments
+        Crossings; base inputs.
+    structures : Structures or None
+        The bridge, if there is one.
+    clearance : ClearanceResult or None
+        The gaps, if trains were reckoned.
+
+    Returns
+    -------
+    dict of str to Derived
+        By id: base inputs, marks (``P1/height``), crossings, the bridge's numbers, gaps.
+
+    Notes
+    -----
+    A bearing's ``shoe`` is the underside of its shoe where the rails want it, read with the unit standing;
+    its ``cap top`` is the top of the cap under it. What is read on the finished packing (``seat``,
+    ``girder top``, ``railhead`` of a bearing) is an outcome and not listed here.
+    """
+    inputs = alignments.inputs
+    found = {item.id: inputs.derived(item.id) for item in inputs.items if item.kind != "unseen"}
+    words = {"x": "x", "y": "y", "z": "height", "c": "cant"}
+    for name in survey.names:
+        mark, _, axis = name.rpartition(".")
+        if mark and axis in words:
+            found[f"{mark}/{words[axis]}"] = survey.value(name)
+    for crossing in alignments.crossings:
+        found[f"{crossing.id}/separation"] = crossing.centre.separation
+        for rail in crossing.rails:
+            found[f"{crossing.id}/{rail.upper_rail} over {rail.lower_rail}"] = rail.separation
+    if structures:
+        found |= _of_bridge(structures)
+    if clearance:
+        found |= {g.id: g.gap for g in clearance.gaps if not g.beyond_reach and float(g.gap.value) > -1e6}
+    n = len(inputs)
+    return {key: value.padded(n) for key, value in found.items()}
+
+
+def _of_bridge(structures: Structures) -> dict[str, Derived]:
+    bearings = {b.id: b for b in structures.bearings}
+    listed = {q.id: q.value for q in structures.quantities}
+    found = {}
+    for key, value in listed.items():
+        bearing, _, what = key.rpartition("/")
+        if bearing not in bearings or what not in OUTCOMES:
+            found[key] = value
+    for key, bearing_ in bearings.items():
+        found[f"{key}/shoe"] = bearing_.seat
+        if f"{key}/packing" in listed:
+            found[f"{key}/cap top"] = bearing_.seat - listed[f"{key}/packing"]
+        found[f"{key}/railhead wanted"] = bearing_.railhead
+    return found
+
+
+def plain(key: str, words: Words | None = None) -> str:
+    """Bring an id to the one form in which ids are compared.
+
+    Parameters
+    ----------
+    key : str
+        An id, or as a builder writes it: any mix of blanks, commas and strokes.
+    words : Words, optional
+        The builder's words for the sides, which take the place of left and right.
+
+    Returns
+    -------
+    str
+        Lower case, one blank between words.
+    """
+    text = re.sub(r"[\s,/]+", " ", key).strip().lower()
+    if words is not None:
+        both = {"left": words.left.lower(), "right": words.right.lower()}
+        text = " ".join(both.get(word, word) for word in text.split(" "))
+    return text
+
+
+def find(numbers: dict[str, Derived], written: str, words: Words, *, where: str) -> Derived:
+    """Return the number that a builder means.
+
+    Parameters
+    ----------
+    numbers : dict of str to Derived
+        All that can be read.
+    written : str
+        As it was written; a mark alone means its height.
+    words : Words
+        The builder's words for the sides.
+    where : str
+        The reading, for the error.
+
+    Returns
+    -------
+    Derived
+        The number.
+
+    Raises
+    ------
+    InputError
+        If no number, or more than one, is called so.
+    """
+    wanted = plain(written)
+    said = {key: plain(key, words) for key in numbers}
+    meant = [key for key, text in said.items() if text == wanted] or [
+        key for key in numbers if plain(key) in (wanted, f"{wanted} height")
+    ]
+    if len(meant) == 1:
+        return numbers[meant[0]]
+    if meant:
+        raise InputError(
+            "more than one number of the plan is called so",
+            code="ME002",
+            where=where,
+            value=written,
+            limit=", ".join(sorted(meant)),
+            hint="Write it as one of these",
+        )
+    near = difflib.get_close_matches(wanted, list(said.values()), n=3, cutoff=0.4)
+    raise InputError(
+        "the plan has no number of this name that can be read",
+        code="ME001",
+        where=where,
+        value=written,
+        limit="; ".join(near) or "see spanwright build, as-built readings",
+        hint="Write it as the as-built sheets do",
+    )
+
+
+def foretold(numbers: dict[str, Derived], reading: Measured, words: Words) -> Derived:
+    """Return what the plan says would be read.
+
+    Parameters
+    ----------
+    numbers : dict of str to Derived
+        All that can be read.
+    reading : Measured
+        The reading.
+    words : Words
+        The builder's words for the sides.
+
+    Returns
+    -------
+    Derived
+        The number, less the one that it is measured from.
+
+    Raises
+    ------
+    InputError
+        If one of them is not known.
+    """
+    number = find(numbers, reading.number, words, where=reading.id)
+    if reading.above:
+        number = number - find(numbers, reading.above, words, where=reading.id)
+    return number
+
+
+def outcome(written: str, structures: Structures, words: Words) -> tuple[str, str] | None:
+    """Tell whether a reading is one of the finished work.
+
+    Parameters
+    ----------
+    written : str
+        The number as it was written.
+    structures : Structures
+        The bridge.
+    words : Words
+        The builder's words for the sides.
+
+    Returns
+    -------
+    tuple of str or None
+        Id of the bearing and what was read there; None if it is another number.
+    """
+    wanted = plain(written)
+    for b in structures.bearings:
+        for what in OUTCOMES:
+            if wanted in (plain(f"{b.id}/{what}"), plain(f"{b.id}/{what}", words)):
+                return b.id, what
+    return None

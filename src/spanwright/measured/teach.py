@@ -1,0 +1,241 @@
+"""What readings of the plan's numbers teach: tested first, then used, all that they share kept.
+
+Each reading in its turn is held against what the plan and the readings before it foretell. One that misses by
+more than its doubt allows is shown and not used, until the builder stands by it; then how truly the part
+itself was made is taken as unknown, since it is there that the plan and the part have come apart.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from spanwright.drawings.speech import Words
+from spanwright.errors import NotConvergedError
+from spanwright.estimation import derived as dv
+from spanwright.estimation.condition import Learnt, innovations, learn
+from spanwright.estimation.derived import Derived
+from spanwright.estimation.inputs import Inputs
+from spanwright.findings import Finding, Severity
+from spanwright.measured.given import Measured
+from spanwright.measured.numbers import foretold
+
+FloatArray = np.ndarray
+
+#: A reading that misses by more of its doubts contradicts: one in a thousand does so by chance.
+CONTRADICTS = 3.29
+#: How truly a part was made that the builder knows to be otherwise than planned. [mm]
+UNKNOWN = 10.0
+#: A part of what was read that is at least this much of the largest one is where a slip is looked for. [1]
+_OWN = 0.5
+_MAKING = ("cut", "setting out")
+_PASSES, _SETTLED = 8, 1e-3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Tested:
+    """One reading held against what was foretold.
+
+    Parameters
+    ----------
+    reading : Measured
+        The reading.
+    foretold : float
+        What the plan and the readings before it said. [any]
+    doubt : float
+        Standard uncertainty of what was foretold and of the reading together. [any]
+    misses : float
+        By how many of these doubts it misses. [1]
+    used : bool
+        Whether it was used.
+    """
+
+    reading: Measured
+    foretold: float
+    doubt: float
+    misses: float
+    used: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Taught:
+    """All that the readings of a plan's numbers have taught.
+
+    Parameters
+    ----------
+    learnt : Learnt or None
+        Of the base inputs; None if no reading was used.
+    unknown : tuple of str
+        Base inputs whose doubt was taken as very wide: how truly a part was made that came out otherwise.
+    tested : tuple of Tested
+        Every reading, in order.
+    """
+
+    learnt: Learnt | None
+    unknown: tuple[str, ...]
+    tested: tuple[Tested, ...]
+
+
+Numbers = Callable[[Taught | None], tuple[dict[str, Derived], Inputs]]
+
+
+def taught_inputs(inputs: Inputs, taught: Taught | None) -> Inputs:
+    """Return the base inputs as the readings leave them.
+
+    Parameters
+    ----------
+    inputs : Inputs
+        As given by the job.
+    taught : Taught or None
+        What was taught; None for nothing.
+
+    Returns
+    -------
+    Inputs
+        Moved, with their spread.
+    """
+    if taught is None:
+        return inputs
+    return inputs.widened(taught.unknown, UNKNOWN).knowing(taught.learnt)
+
+
+def teach(readings: tuple[Measured, ...], numbers: Numbers, words: Words) -> Taught:
+    """Test all readings, then let those that hold teach.
+
+    Parameters
+    ----------
+    readings : tuple of Measured
+        In the order in which they were taken.
+    numbers : callable
+        Derives the plan anew with what was taught so far; returns all numbers that can be read, and the base
+        inputs with the unseen ones.
+    words : Words
+        The builder's words for the sides.
+
+    Returns
+    -------
+    Taught
+        What was learnt, and how each reading fared.
+
+    Raises
+    ------
+    InputError
+        If a reading names what the plan does not have.
+    NotConvergedError
+        If plan and readings do not settle.
+    """
+    known, inputs = numbers(None)
+    rows = [foretold(known, reading, words) for reading in readings]
+    used, unknown, tested = _tested(readings, rows, inputs)
+    wide = inputs.widened(unknown, UNKNOWN)
+    taught = Taught(learnt=None, unknown=unknown, tested=tested)
+    if not used:
+        return taught
+    kept = [readings[k] for k in used]
+    read, doubts = np.array([r.value for r in kept]), np.array([r.sd for r in kept])
+    prior = tuple(item.id for item in wide.items), wide.sds
+    at = np.zeros(len(wide))
+    for _ in range(_PASSES):
+        learnt = learn(_stack(known, kept, words), read, doubts, prior=prior, at=at)
+        taught = Taught(learnt=learnt, unknown=unknown, tested=tested)
+        change = np.divide(learnt.moves - at, wide.sds, out=np.zeros(len(at)), where=wide.sds > 0.0)
+        if np.max(np.abs(change)) < _SETTLED:
+            return taught
+        known, _ = numbers(taught)
+        at = learnt.moves
+    raise NotConvergedError(
+        "plan and as-built readings do not settle on one another",
+        code="ME003",
+        where=", ".join(r.id for r in kept[:3]),
+        hint="Look for a reading of the wrong thing or in the wrong unit",
+    )
+
+
+def _stack(known: dict[str, Derived], kept: list[Measured], words: Words) -> Derived:
+    return dv.stack([foretold(known, reading, words) for reading in kept])
+
+
+def _making(row: Derived, inputs: Inputs) -> list[int]:
+    """Return the columns of how truly the part was made that a reading speaks of."""
+    own = np.array([item.kind in _MAKING for item in inputs.items]) * np.abs(row.jac)
+    return [int(k) for k in np.flatnonzero((own > 0.0) & (own >= _OWN * own.max()))]
+
+
+def _tested(
+    readings: tuple[Measured, ...], rows: list[Derived], inputs: Inputs
+) -> tuple[list[int], tuple[str, ...], tuple[Tested, ...]]:
+    """Hold each reading against what went before: which are used, what is unknown, how each fared."""
+    sds = inputs.sds.copy()
+    used: list[int] = []
+    unknown: list[str] = []
+    tested = []
+    for k, reading in enumerate(readings):
+        trial = [*used, k]
+        stacked = dv.stack([rows[i] for i in trial])
+        read = np.array([readings[i].value for i in trial])
+        doubts = np.array([readings[i].sd for i in trial])
+        misses = float(innovations(stacked, read, doubts, sds)[-1])
+        doubt = _doubt_of_last(stacked, doubts, sds)
+        holds = abs(misses) <= CONTRADICTS
+        expected = reading.value - misses * doubt
+        tested.append(
+            Tested(
+                reading=reading,
+                foretold=expected,
+                doubt=doubt,
+                misses=misses,
+                used=holds or reading.certain,
+            )
+        )
+        if holds or reading.certain:
+            used.append(k)
+        if reading.certain and not holds:
+            columns = _making(rows[k], inputs)
+            sds[columns] = np.maximum(sds[columns], UNKNOWN)
+            unknown += [inputs.items[c].id for c in columns]
+    return used, tuple(dict.fromkeys(unknown)), tuple(tested)
+
+
+def _doubt_of_last(stacked: Derived, doubts: FloatArray, sds: FloatArray) -> float:
+    rows = stacked.padded(len(sds)).jac * sds
+    return float(np.linalg.cholesky(rows @ rows.T + np.diag(doubts**2))[-1, -1])
+
+
+def teaching_findings(taught: Taught | None) -> tuple[Finding, ...]:
+    """Say which readings contradict.
+
+    Parameters
+    ----------
+    taught : Taught or None
+        What was taught.
+
+    Returns
+    -------
+    tuple of Finding
+        A stop for each that is not used, a warning for each that is used because the builder stands by it.
+    """
+    found = []
+    for one in taught.tested if taught else ():
+        if abs(one.misses) <= CONTRADICTS:
+            continue
+        off = one.reading.value - one.foretold
+        text = f"read {one.reading.value:.4g}, foretold {one.foretold:.4g}: off by {off:+.2g}, "
+        text += f"{abs(one.misses):.1f} times the doubt of both"
+        found.append(
+            Finding(
+                code="ME101" if not one.used else "ME102",
+                severity=Severity.WARNING if one.used else Severity.STOP,
+                where=one.reading.id,
+                text=text + ("; used, as you stand by it" if one.used else "; not used"),
+                value=one.reading.value,
+                limit=one.foretold,
+                remedy=(
+                    "The plan is reckoned with it: see what it changes"
+                    if one.used
+                    else "Read it again, from the same surface; if it is so, say certain = true"
+                ),
+            )
+        )
+    return tuple(found)

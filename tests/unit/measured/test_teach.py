@@ -1,0 +1,174 @@
+"""Readings of the plan's numbers: what agrees teaches, what contradicts is shown, and the rest follows."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from spanwright.errors import InputError
+from spanwright.estimation import derived as dv
+from spanwright.estimation.condition import learn
+from spanwright.files.job_file import job_of
+from spanwright.files.template import template_text
+from spanwright.findings import Severity
+from spanwright.job import derive
+from spanwright.measured.numbers import find, outcome, plain, readable
+
+pytestmark = pytest.mark.slow
+
+
+def entry(what, value, *, sd, above="", certain=False, by="caliper"):
+    lines = [
+        "[[measured]]",
+        f'what = "{what}"',
+        f'is = "{value:.4f} mm"',
+        f'by = "{by}"',
+        f'sd = "{sd} mm"',
+    ]
+    lines += [f'above = "{above}"'] if above else []
+    lines += ["certain = true"] if certain else []
+    return "\n" + "\n".join(lines) + "\n"
+
+
+def plan_with(*entries):
+    return derive(job_of(template_text() + "".join(entries), "job.toml"))
+
+
+def numbers_of(plan):
+    return readable(plan.survey, plan.alignment, plan.structures, plan.clearance)
+
+
+def cut_to(plan, name):
+    support = next(s for s in plan.structures.supports if s.given.name == name)
+    lengths = ", ".join(f'"{c.length:.4f} mm"' for c in support.cuts)
+    return f'\n[[made]]\npart = "{name}"\nstate = "cut"\ncut_to = [{lengths}]\n'
+
+
+@pytest.fixture(scope="module")
+def first():
+    return plan_with()
+
+
+@pytest.fixture(scope="module")
+def abutment(first):
+    """An end support, as every job has one."""
+    return first.structures.supports[0].given.name
+
+
+def test_a_reading_as_foretold_moves_nothing_and_shrinks_the_doubt(first, abutment):
+    known, key = numbers_of(first), f"{abutment}/shaft/length"
+    after = plan_with(cut_to(first, abutment), entry(key, float(known[key].value), sd=0.05))
+    again = numbers_of(after)
+    assert float(again[key].value) == pytest.approx(float(known[key].value), abs=1e-9)
+    before = float(known[key].sd(first.inputs.spread))
+    closed = before * 0.05 / np.hypot(before, 0.05)
+    assert float(again[key].sd(after.inputs.spread)) == pytest.approx(closed, rel=1e-6)
+    assert after.choices.taught.tested[0].used
+    assert not [f for f in after.findings if f.code.startswith("ME")]
+
+
+@pytest.mark.parametrize("share", [0.7, -0.7])
+def test_what_is_learnt_equals_the_joint_solution(first, share):
+    """Two readings at once, a height and an offset that hangs on the line's unseen course between its marks.
+
+    The joint solution is one linear step from the first plan; the plan derived again, its choices held,
+    agrees within 2 % of the doubt in every number of the bridge.
+    """
+    known = numbers_of(first)
+    bearing = first.structures.bearings[-1].id
+    keys = [f"{bearing}/shoe", f"{bearing}/rail over girder"]
+    doubts = np.array([0.05, 0.1])
+    foretold = dv.stack([known[key] for key in keys])
+    read = foretold.value + share * np.hypot(foretold.sd(first.inputs.spread), doubts)
+    after = plan_with(*(entry(k, v, sd=s) for k, v, s in zip(keys, read, doubts, strict=True)))
+    after = derive(after.job, replace(after.choices, structures=first.choices.structures, clearance=None))
+    ids = tuple(item.id for item in first.inputs.items)
+    joint = learn(foretold, read, doubts, prior=(ids, first.inputs.sds), at=np.zeros(len(ids)))
+    inputs = first.inputs.knowing(joint)
+    again = numbers_of(after)
+    checked = 0
+    for key, value in known.items():
+        if key.startswith(("clearance/", "supports/", "readings/")) or key not in again:
+            continue
+        u = float(value.sd(inputs.spread))
+        if u < 1e-3:
+            continue
+        moved = float(value.value) + float(value.jac @ joint.moves)
+        assert float(again[key].sd(after.inputs.spread)) == pytest.approx(u, rel=0.02), key
+        assert float(again[key].value) == pytest.approx(moved, abs=0.02 * u + 0.002), key
+        checked += 1
+    assert checked > 40
+
+
+def test_an_exact_reading_is_met_by_the_plan(first):
+    known = numbers_of(first)
+    crossing = next(key for key in known if key.endswith("/separation"))
+    bearing = first.structures.bearings[0].id
+    for key in (crossing, f"{bearing}/rail over girder"):
+        wanted = float(known[key].value) + float(known[key].sd(first.inputs.spread))
+        after = plan_with(entry(key, wanted, sd=0.002))
+        assert float(numbers_of(after)[key].value) == pytest.approx(wanted, abs=0.004), key
+
+
+def test_a_plan_with_readings_is_replayed_to_the_bit(first):
+    bearing = first.structures.bearings[0].id
+    value = float(numbers_of(first)[f"{bearing}/shoe"].value)
+    after = plan_with(entry(f"{bearing}/shoe", value + 0.1, sd=0.1))
+    assert derive(after.job, after.choices) == after
+
+
+def test_a_contradiction_is_shown_and_not_used(first, abutment):
+    key = f"{abutment}/shaft/length"
+    value = float(numbers_of(first)[key].value) - 1.8
+    after = plan_with(cut_to(first, abutment), entry(key, value, sd=0.05))
+    (found,) = [f for f in after.findings if f.code == "ME101"]
+    assert found.severity is Severity.STOP
+    assert "-1.8" in found.text
+    assert "not used" in found.text
+    assert after.choices.taught.learnt is None
+    assert float(numbers_of(after)[key].value) == pytest.approx(value + 1.8)
+
+
+def test_the_builder_stands_by_it_and_the_packing_takes_it_up(first, abutment):
+    key = f"{abutment}/shaft/length"
+    value = float(numbers_of(first)[key].value) - 1.8
+    after = plan_with(cut_to(first, abutment), entry(key, value, sd=0.05, certain=True))
+    assert [f.code for f in after.findings if f.code.startswith("ME")] == ["ME102"]
+    before = {s.bearing: float(s.packing.value) for s in first.structures.supports[0].seats}
+    for seat in after.structures.supports[0].seats:
+        assert float(seat.packing.value) == pytest.approx(before[seat.bearing] + 1.8, abs=0.02)
+    cuts = after.structures.choices.cuts
+    others = [c for c in cuts if c[0] != abutment]
+    assert others == [c for c in first.structures.choices.cuts if c[0] != abutment]
+
+
+def test_the_next_pier_is_known_better_too(first):
+    """What both share, the height of the rails, is learnt at one support for the other."""
+    known, bearings = numbers_of(first), first.structures.bearings
+    here, there = f"{bearings[0].id}/railhead wanted", f"{bearings[-1].id}/railhead wanted"
+    after = plan_with(entry(here, float(known[here].value), sd=0.02))
+    u = float(known[there].sd(first.inputs.spread))
+    assert float(numbers_of(after)[there].sd(after.inputs.spread)) < 0.995 * u
+
+
+def test_a_name_that_is_not_known_offers_those_that_are_near(first):
+    with pytest.raises(InputError) as caught:
+        plan_with(entry("crossing separatoin", 1.0, sd=0.1))
+    assert caught.value.code == "ME001"
+    assert "separation" in caught.value.limit
+
+
+def test_names_are_read_in_the_builders_words(first):
+    bearing, words = first.structures.bearings[0], first.job.words
+    side = words.left if bearing.side == "left" else words.right
+    written = f"{bearing.support} / {bearing.span}, {side.upper()} Shoe"
+    number = find(numbers_of(first), written, words, where="here")
+    assert float(number.value) == float(bearing.seat.value)
+    assert plain("Pier 1 /  seat,aisle") == "pier 1 seat aisle"
+
+
+def test_what_is_read_on_finished_work_is_an_outcome(first):
+    b = first.structures.bearings[0]
+    assert outcome(f"{b.id}/seat", first.structures, first.job.words) == (b.id, "seat")
+    assert outcome(f"{b.id}/shoe", first.structures, first.job.words) is None
+    assert f"{b.id}/seat" not in numbers_of(first)
