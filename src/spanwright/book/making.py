@@ -6,8 +6,10 @@ import hashlib
 from dataclasses import dataclass
 
 from spanwright.book.words import speech
+from spanwright.build.room.beside import with_room
 from spanwright.build.stage import Build, plan_build
 from spanwright.build.work import CALIBRATION
+from spanwright.clearance.fixed.things import corners_of
 from spanwright.drawings.calibration import TITLE
 from spanwright.drawings.display import Sheet
 from spanwright.drawings.frame import Stamp
@@ -101,6 +103,12 @@ def make(plan: Plan) -> Making:
         gaps,
         lower=asked.line(job.structures.lower),
         asked=job.build,
+    )
+    build = with_room(
+        build,
+        bridge,
+        {thing.name: corners_of(thing, plan.alignment) for thing in job.fixed},
+        hand=settings.hand,
     )
     say = speech(plan)
     return Making(

@@ -2,8 +2,9 @@
 
 import numpy as np
 import pytest
+import shapely
 
-from spanwright.clearance.fixed.things import FixedThing, fixed_findings, fixed_gaps
+from spanwright.clearance.fixed.things import FixedThing, corners_of, fixed_findings, fixed_gaps
 from spanwright.errors import InputError
 from spanwright.files.job_file import job_of
 from spanwright.files.template import template_text
@@ -67,6 +68,16 @@ def test_the_gap_is_the_distance_of_the_faces(plan, clear, verdict):
     assert float(gap.gap.value) == pytest.approx(max(clear, 0.0), abs=1e-3)
     assert gap.verdict is verdict
     assert gap.u >= 0.4
+
+
+def test_the_corners_are_those_of_the_box(plan):
+    thing = beside_column(plan, 5.0)
+    corners = corners_of(thing, plan.alignment)
+    long, wide, high = (b - a for a, b in (thing.along, thing.across, thing.height))
+    assert np.linalg.norm(corners[7] - corners[0]) == pytest.approx(np.sqrt(long**2 + wide**2 + high**2))
+    column = next(s for s in plan.structures.shapes if s.part == "bent/column left")
+    outlines = [shapely.MultiPoint(c[:, :2]).convex_hull for c in (corners, column.vertices)]
+    assert shapely.distance(*outlines) == pytest.approx(5.0, abs=1e-3)
 
 
 def test_the_doubt_joins_that_of_the_thing_and_of_the_column(plan):

@@ -128,6 +128,36 @@ def fixed_gaps(
     return tuple(found)
 
 
+def corners_of(thing: FixedThing, alignments: Alignments) -> FloatArray:
+    """Return the corners of a thing where it stands.
+
+    Parameters
+    ----------
+    thing : FixedThing
+        The thing.
+    alignments : Alignments
+        The lines with their marks.
+
+    Returns
+    -------
+    ndarray, shape (8, 3)
+        In the layout frame. [mm]
+    """
+    origin, axes = _frame(thing, alignments)
+    box = [(x, y, z) for x in thing.along for y in thing.across for z in thing.height]
+    return origin + np.array(box) @ axes
+
+
+def _frame(thing: FixedThing, alignments: Alignments) -> tuple[FloatArray, FloatArray]:
+    """Return where a thing is measured from, and ahead, left and up there."""
+    track = track_point(alignments.line(thing.line), _station(thing, alignments).value.reshape(1))
+    angle = float(track.heading.value[0])
+    ahead, left = [np.cos(angle), np.sin(angle), 0.0], [-np.sin(angle), np.cos(angle), 0.0]
+    return np.array([float(c.value[0]) for c in (track.x, track.y, track.z)]), np.array(
+        [ahead, left, [0.0, 0.0, 1.0]]
+    )
+
+
 def _station(thing: FixedThing, alignments: Alignments) -> Derived:
     laid = next((found for found in alignments.lines if found.line.name == thing.line), None)
     if laid is None or laid.stations is None or thing.mark not in laid.mark_names:

@@ -1,0 +1,1 @@
+"""Room beside what is worked at."""
