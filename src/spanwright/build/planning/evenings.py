@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import ceil
+from math import ceil, inf
 
 from spanwright.build.planning.network import Activity, critical_path, in_sequence
 from spanwright.errors import InputError
@@ -25,7 +25,7 @@ CODE = "BU003"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Slot:
-    """When an activity is worked at.
+    """When an activity, or one evening's part of it, is worked at.
 
     Parameters
     ----------
@@ -34,32 +34,31 @@ class Slot:
     start : float
         Hours from the beginning of the first evening. [any]
     end : float
-        The same, when its work is over. [any]
+        The same, when the work is over, or laid aside. [any]
+    left : float
+        Hours of work that are left after it; 0 when it is over. [any]
     ready : float
-        The same, when its wait is over too. [any]
+        When its wait is over too; infinite while work is left. [any]
     """
 
     id: str
     start: float
     end: float
+    left: float
     ready: float
 
     @property
     def evening(self) -> int:
-        """Number of the evening in which it is begun, from 1."""
+        """Number of its evening, from 1."""
         return int((self.start + _NONE) // DAY) + 1
-
-    @property
-    def last_evening(self) -> int:
-        """Number of the evening in which its work is over, from 1."""
-        return max(self.evening, ceil((self.end - _NONE) / DAY))
 
 
 def share_out(activities: Sequence[Activity], evening: float) -> tuple[Slot, ...]:
     """Share work out over evenings, one thing at a time, the least slack first.
 
-    Work that fits into one evening is not broken off; longer work goes on in the evenings that follow.
-    What follows an activity without its wait, and waits for nothing else, is done at once after it.
+    Work that fits into one evening is not broken off. Longer work is laid aside at the end of an evening,
+    and taken up again when nothing has less slack. What follows an activity without its wait, and waits for
+    nothing else, is done at once after it.
 
     Parameters
     ----------
@@ -71,7 +70,7 @@ def share_out(activities: Sequence[Activity], evening: float) -> tuple[Slot, ...
     Returns
     -------
     tuple of Slot
-        In the order in which they are begun.
+        In the order in which they are worked at.
 
     Raises
     ------
@@ -80,34 +79,79 @@ def share_out(activities: Sequence[Activity], evening: float) -> tuple[Slot, ...
 
     Notes
     -----
-    Serial list scheduling without idle time that could be used, by the latest start of the critical path
-    method (minimum slack). A heuristic: it need not be the best order.
+    List scheduling without idle time that could be used, by the latest start of the critical path method
+    (minimum slack). A heuristic: it need not be the best order.
     """
     check_evening(evening)
-    late = {t.activity.id: t.latest_start for t in critical_path(activities).timed}
-    at_once: dict[str, list[Activity]] = {}
-    left: list[Activity] = []
+    late = {t.activity.id: t.latest_finish for t in critical_path(activities).timed}
+    bench = _Bench(evening)
+    waiting: list[Activity] = []
     for one in in_sequence(activities):
         if len(one.follows) == 1 and not one.needs:
-            at_once.setdefault(one.follows[0], []).append(one)
+            bench.at_once.setdefault(one.follows[0], []).append(one)
         else:
-            left.append(one)
-    done: dict[str, Slot] = {}
-    now = 0.0
-    while left:
+            waiting.append(one)
+    while waiting:
         able = [
-            (begin, late[a.id], k)
-            for k, a in enumerate(left)
-            if (begin := _begin(a, done, now, at_once, evening)) is not None
+            (start, late[a.id] - bench.rest.get(a.id, a.work), k)
+            for k, a in enumerate(waiting)
+            if (start := bench.begin(a)) is not None
         ]
         first = min(able)[0]
         start, _, k = min((o for o in able if o[0] <= first + _NONE), key=lambda o: o[1:])
-        for one in _with_followers(left.pop(k), at_once):
-            start, end = placed(start, one.work, evening)
-            done[one.id] = Slot(id=one.id, start=start, end=end, ready=end + one.wait)
-            start = end
-            now = end if one.work else now
-    return tuple(done.values())
+        if bench.work_at(waiting[k], start):
+            del waiting[k]
+    return tuple(bench.slots)
+
+
+class _Bench:
+    """One pair of hands: what it has worked at, and until when."""
+
+    def __init__(self, evening: float) -> None:
+        self.evening, self.now = evening, 0.0
+        self.at_once: dict[str, list[Activity]] = {}
+        self.slots: list[Slot] = []
+        self.done: dict[str, Slot] = {}
+        self.rest: dict[str, float] = {}
+
+    def begin(self, one: Activity) -> float | None:
+        """Return when it could be worked at; None while something that it waits for is not done."""
+        if not self.done.keys() >= {*one.needs, *one.follows}:
+            return None
+        free = _free(one, self.done)
+        if not one.work:
+            return free
+        at = max(self.now, free)
+        if one.work > self.evening + _NONE:
+            return placed(at, one.work, self.evening)[0]
+        return placed(at, sum(a.work for a in self.with_followers(one)), self.evening)[0]
+
+    def work_at(self, one: Activity, start: float) -> bool:
+        """Work at it, with what follows at once; tell whether its work is over."""
+        rest = self.rest.get(one.id, one.work)
+        room = self.evening - (start - DAY * ((start + _NONE) // DAY))
+        if one.work > self.evening + _NONE and rest > room + _NONE:
+            self.now, self.rest[one.id] = start + room, rest - room
+            self.slots.append(Slot(id=one.id, start=start, end=self.now, left=rest - room, ready=inf))
+            return False
+        self._over(one, start, start + rest)
+        for after in self.with_followers(one)[1:]:
+            self._over(
+                after, *placed(max(self.now, self.done[after.follows[0]].end), after.work, self.evening)
+            )
+        return True
+
+    def _over(self, one: Activity, start: float, end: float) -> None:
+        self.done[one.id] = Slot(id=one.id, start=start, end=end, left=0.0, ready=end + one.wait)
+        self.slots.append(self.done[one.id])
+        self.now = end if one.work else self.now
+
+    def with_followers(self, one: Activity) -> list[Activity]:
+        """Return an activity and what is done at once after it."""
+        found = [one]
+        for after in self.at_once.get(one.id, ()):
+            found += self.with_followers(after)
+        return found
 
 
 def least_evenings(activities: Sequence[Activity], evening: float) -> int:
@@ -134,9 +178,10 @@ def least_evenings(activities: Sequence[Activity], evening: float) -> int:
     done: dict[str, Slot] = {}
     for one in in_sequence(activities):
         start, end = placed(_free(one, done), one.work, evening)
-        done[one.id] = Slot(id=one.id, start=start, end=end, ready=end + one.wait)
+        done[one.id] = Slot(id=one.id, start=start, end=end, left=0.0, ready=end + one.wait)
     work = sum(a.work for a in activities)
-    return max(ceil(work / evening - _NONE), evenings_of(tuple(done.values())))
+    chain = max((ceil((s.end - _NONE) / DAY) for s in done.values() if s.end > s.start), default=0)
+    return max(ceil(work / evening - _NONE), chain)
 
 
 def evenings_of(slots: Sequence[Slot]) -> int:
@@ -152,7 +197,7 @@ def evenings_of(slots: Sequence[Slot]) -> int:
     int
         Evenings on which nothing can be done count too; waits after the last work do not.
     """
-    return max((s.last_evening for s in slots if s.end > s.start), default=0)
+    return max((s.evening for s in slots if s.end > s.start), default=0)
 
 
 def placed(at: float, work: float, evening: float) -> tuple[float, float]:
@@ -216,22 +261,3 @@ def _free(one: Activity, done: dict[str, Slot]) -> float:
     """Return when nothing holds an activity up any more; all that it waits for is placed."""
     held = [done[k].ready for k in one.needs] + [done[k].end for k in one.follows]
     return max(held, default=0.0)
-
-
-def _begin(
-    one: Activity, done: dict[str, Slot], now: float, at_once: dict[str, list[Activity]], evening: float
-) -> float | None:
-    """Return when an activity could be begun; None while something that it waits for has no place yet."""
-    if not done.keys() >= {*one.needs, *one.follows}:
-        return None
-    if not one.work:
-        return _free(one, done)
-    together = sum(a.work for a in _with_followers(one, at_once))
-    return placed(max(now, _free(one, done)), together, evening)[0]
-
-
-def _with_followers(one: Activity, at_once: dict[str, list[Activity]]) -> list[Activity]:
-    found = [one]
-    for after in at_once.get(one.id, ()):
-        found += _with_followers(after, at_once)
-    return found

@@ -87,8 +87,8 @@ class Tonight:
 
     Parameters
     ----------
-    work : tuple of Task
-        What is done, in this order.
+    work : tuple of tuple
+        What is done, in this order, each with hours of work tonight and hours left after. [any]
     cures : tuple of tuple
         What cures after it or since before, and the evening in which it can be gone on with.
     measure : tuple of tuple
@@ -97,7 +97,7 @@ class Tonight:
         What could be begun now as well.
     """
 
-    work: tuple[Task, ...]
+    work: tuple[tuple[Task, float, float], ...]
     cures: tuple[tuple[Task, int], ...]
     measure: tuple[tuple[Task, tuple[Task, ...]], ...]
     instead: tuple[Task, ...]
@@ -155,12 +155,10 @@ def tonight(schedule: Schedule) -> Tonight:
         Work, cures, what must be measured first.
     """
     first = [s for s in schedule.slots if s.evening == 1]
-    work = tuple(schedule.task(s.id) for s in first if s.end > s.start)
-    begun = {t.id for t in work}
+    work = tuple((schedule.task(s.id), s.end - s.start, s.left) for s in first if s.end > s.start)
+    begun = {t.id for t, _, _ in work}
     cures = tuple(
-        (schedule.task(s.id), schedule.usable(s.ready))
-        for s in first
-        if s.ready > s.end and s.last_evening <= 1
+        (schedule.task(s.id), schedule.usable(s.ready)) for s in first if not s.left and s.ready > s.end
     )
     free = [t for t in schedule.tasks if not (t.activity.needs or t.activity.follows or t.is_curing)]
     measure = tuple((t, waiting_for(schedule, t.id)) for t in free if t.is_measuring)
