@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-STAGES = ("survey", "alignment", "structures", "clearance", "parts", "drawings", "build")
+STAGES = ("survey", "alignment", "structures", "clearance", "packing", "parts", "drawings", "build")
 #: Plain words and letters that mean what they say where they stand.
 PLAIN = {"a", "b", "x", "y", "at", "name", "place", "point"}
 CODE = re.compile(r"[\"']([A-Z]{2}\d{3})[\"']")

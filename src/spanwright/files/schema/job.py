@@ -392,32 +392,6 @@ class Build(Table):
     curing: dict[str, Quantity] = Field(default_factory=dict)
 
 
-class Sheet(Table):
-    """One thickness of sheet on the builder's shelf."""
-
-    name: str
-    thickness: Size
-    count: StrictInt | None = Field(default=None, ge=0)
-
-
-class Shelf(Table):
-    """What packing is built up from."""
-
-    by: str | None = None
-    sheets: Annotated[tuple[Sheet, ...], Field(min_length=1)]
-    glue: Size | None = None
-    layers: StrictInt | None = None
-
-
-class Profile(Table):
-    """What the railhead over the bridge must keep."""
-
-    grade_change: Quantity | None = None
-    twist: Quantity | None = None
-    step: Quantity | None = None
-    known: Quantity | None = None
-
-
 class Job(Table):
     """A whole job file."""
 
@@ -448,7 +422,5 @@ class Job(Table):
     profile: Profile | None = None
     made: tuple[Made, ...] = ()
     measured: tuple[Measured, ...] = ()
-    shelf: Shelf | None = None
-    profile: Profile | None = None
     printer: Printer | None = None
     build: Build | None = None
