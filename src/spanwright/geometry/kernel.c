@@ -120,13 +120,37 @@ static inline void prism_edge(const Prism *p, int number, double *q, double *v) 
     else { v[0] = 0.0; v[1] = p->yz[2 * j] - q[1]; v[2] = p->yz[2 * j + 1] - q[2]; }
 }
 
-/* Only the edges numbered `from` up to `to`. */
+/* Along the way from the closest point of the prism to that of the triangle no edge reaches past its ends: how
+ * near the triangle each edge of the prism comes so, and how near the prism each edge of the triangle. */
+typedef struct { double top[3 * MOST_SIDES], low[3], enough; } Aim;
+
+static void aim_at(const Prism *p, const double *t, int from, int to, const Contact *best, Aim *a) {
+    double d[3], at[3], level[MOST_SIDES];
+    for (int i = 0; i < 3; i++) {
+        d[i] = best->weight[0] * t[i] + best->weight[1] * t[3 + i] + best->weight[2] * t[6 + i] - best->on_prism[i];
+    }
+    for (int k = 0; k < 3; k++) at[k] = dot(d, t + 3 * k);
+    for (int k = 0; k < 3; k++) a->low[k] = least_of(at[k], at[k == 2 ? 0 : k + 1]);
+    a->enough = dot(d, d) * (1.0 + 1e-9);
+    double rear = d[0] * p->rear, front = d[0] * p->front;
+    for (int i = 0; i < p->sides; i++) level[i] = d[1] * p->yz[2 * i] + d[2] * p->yz[2 * i + 1];
+    for (int n = from; n < to; n++) {
+        int ring = n / p->sides, i = n - ring * p->sides, j = i + 1 == p->sides ? 0 : i + 1;
+        a->top[n] = ring == 2 ? level[i] + most_of(rear, front)
+                              : most_of(level[i], level[j]) + (ring == 1 ? front : rear);
+    }
+}
+
+/* Only the edges numbered `from` up to `to`; a pair is looked at if it may be nearer than what is held. */
 static void edges_to_edges(const Prism *p, const double *t, int from, int to, Contact *best) {
+    Aim aim;
+    aim_at(p, t, from, to, best, &aim);
     for (int k = 0; k < 3; k++) {
         const double *a0 = t + 3 * k, *a1 = t + 3 * (k == 2 ? 0 : k + 1);
         double u[3] = {a1[0] - a0[0], a1[1] - a0[1], a1[2] - a0[2]};
         double a = most_of(dot(u, u), 1e-300);
         for (int n = from; n < to; n++) {
+            if (aim.low[k] - aim.top[n] > aim.enough) continue;
             double q[3], v[3];
             prism_edge(p, n, q, v);
             double r[3] = {a0[0] - q[0], a0[1] - q[1], a0[2] - q[2]};
@@ -142,6 +166,7 @@ static void edges_to_edges(const Prism *p, const double *t, int from, int to, Co
                 double weight[3] = {0.0, 0.0, 0.0};
                 weight[k] = 1.0 - s; weight[k == 2 ? 0 : k + 1] = s;
                 keep(best, square, on, weight[0], weight[1], weight[2]);
+                aim_at(p, t, from, to, best, &aim);
             }
         }
     }
