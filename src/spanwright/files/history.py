@@ -4,7 +4,7 @@ A job folder keeps ``history/0001 2026-11-25 before the first change.toml`` and 
 text as it stood *after* what its name says. Whatever edits the job file goes through :func:`change`; a text
 that nobody kept, since it was edited by hand, is kept first. :func:`back_to` makes the text for stepping
 back; it goes in by :func:`change` too, so that nothing is ever lost. What is built is a fact, not a choice:
-:mod:`spanwright.files.past.built` carries it over.
+:mod:`spanwright.files.versions.built` carries it over.
 """
 
 from __future__ import annotations
@@ -19,8 +19,8 @@ from pathlib import Path
 
 from spanwright.errors import FileFormatError
 from spanwright.files.output import write_text_atomic
-from spanwright.files.past.built import Built, built_since, tables_of, with_built
 from spanwright.files.source import JOB_FILE, job_path, job_text
+from spanwright.files.versions.built import Built, built_since, tables_of, with_built
 
 FIRST = "before the first change"
 BY_HAND = "edited by hand"

@@ -10,7 +10,7 @@ import pytest
 from spanwright.errors import FileFormatError
 from spanwright.files import history
 from spanwright.files.history import BY_HAND, FIRST, back_to, change, history_folder, kept_texts
-from spanwright.files.past.built import Built, with_built
+from spanwright.files.versions.built import Built, with_built
 
 DAY = datetime.date(2026, 3, 7)
 ONE, TWO, THREE = (f'# mine\nname = "a"\ncap = "{n}"  # by eye\n' for n in (1, 2, 3))
@@ -221,7 +221,7 @@ def test_killed_between_the_two_texts_nothing_is_lost(job, monkeypatch):
     assert {text for _, _, text in told(job)} == {ONE, TWO, THREE}
 
 
-MEASURED = '\n[[measured]]\nid = "m1"\nwhat = "pier 1 / seat"\nis = { is = "84.2", by = "caliper" }\n'
+MEASURED = '\n[[measured]]\nwhat = "pier 1/seat"\nabove = "P1"\nis = "84.2"\nby = "caliper"\n'
 MADE = '\n[[made]]\npart = "pier 1/shaft"\nstate = "{}"\n'
 
 
@@ -253,7 +253,7 @@ def test_a_part_that_went_on_keeps_its_last_state(job):
     )
 
 
-def test_readings_without_ids_are_told_apart_by_all_they_say():
+def test_repeated_readings_of_one_thing_are_all_carried():
     older = "[[measured]]\nwhat = 'a'\nis = 1\n"
     newer = older + "[[measured]]\nwhat = 'a'\nis = 2\n" + older
     text, built = with_built(older, newer, "x")
@@ -283,10 +283,12 @@ def test_entries_find_their_place_in_any_form(older):
     assert with_built(text, newer, "x") == (text, ())
 
 
-def test_states_by_name_are_carried_too():
-    text, built = with_built("[made]\na = 'cut'\n", "[made]\na = 'built'\n'b c' = 'cut'\n", "x")
-    assert tomllib.loads(text) == {"made": {"a": "built", "b c": "cut"}}
-    assert [b.said for b in built] == ['a = "built"', 'b c = "cut"']
+def test_a_reading_that_was_corrected_takes_the_place_of_the_wrong_one():
+    older = '[[measured]]\nwhat = "a"\nis = "84.2"\n[[measured]]\nwhat = "b"\nis = "1"\n'
+    newer = older.replace("84.2", "82.4")
+    text, built = with_built(older, newer, "x")
+    assert text == newer
+    assert [(b.said, b.instead_of) for b in built] == [('what = "a", is = "82.4"', 'what = "a", is = "84.2"')]
 
 
 def test_a_text_that_cannot_hold_what_is_built_is_refused(job):

@@ -7,7 +7,6 @@ choice that can be taken back: :func:`with_built` puts into an older text what a
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,8 +15,8 @@ from tomlkit.exceptions import TOMLKitError
 
 from spanwright.errors import FileFormatError
 
-#: Tables of what is done -> keys that tell one entry from another, the first that an entry has.
-FACTS = {"measured": ("id",), "made": ("id", "part", "piece", "name")}
+#: Tables of what is done -> keys that say what an entry is about.
+FACTS = {"measured": ("what", "above"), "made": ("part",)}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,22 +57,6 @@ def tables_of(text: str) -> dict[str, Any] | None:
         return None
 
 
-def made_entries(values: dict[str, Any]) -> tuple[dict[str, Any], ...]:
-    """Return the entries of the parts that are made.
-
-    Parameters
-    ----------
-    values : dict
-        The tables of a job file.
-
-    Returns
-    -------
-    tuple of dict
-        In the file's order; empty if it has none.
-    """
-    return tuple(entry for _, entry in _entries(values, "made") if isinstance(entry, dict))
-
-
 def built_since(older: str, newer: str) -> tuple[Built, ...]:
     """Return what a newer text says of built and made parts and an older one lacks.
 
@@ -91,9 +74,9 @@ def built_since(older: str, newer: str) -> tuple[Built, ...]:
     """
     facts, there = tables_of(newer) or {}, tables_of(older) or {}
     return tuple(
-        Built(table=table, said=_said(key, entry), instead_of="" if was is None else _said(key, was))
+        Built(table=table, said=_said(entry), instead_of="" if was is None else _said(was))
         for table in FACTS
-        for _, key, entry, was in _lacking(there, facts, table)
+        for _, entry, was in _lacking(there, facts, table)
     )
 
 
@@ -130,7 +113,7 @@ def with_built(older: str, newer: str, name: str) -> tuple[str, tuple[Built, ...
         return older, ()
     lacking = [item for table in FACTS for item in _lacking(there, facts, table)]
     try:
-        text = _put(older, [(table, key, entry) for table, key, entry, _ in lacking])
+        text = _put(older, lacking)
     except (TOMLKitError, ValueError, TypeError, AttributeError) as problem:
         raise _unfit(name, told) from problem
     held = tables_of(text) or {}
@@ -152,65 +135,53 @@ def _unfit(name: str, told: tuple[Built, ...]) -> FileFormatError:
     )
 
 
-_Key = tuple[str, object]
-
-
-def _entries(values: dict[str, Any], table: str) -> list[tuple[_Key, Any]]:
-    """Return the entries of a table with what tells each from the others."""
+def _entries(values: dict[str, Any], table: str) -> list[Any]:
     held = values.get(table)
-    if isinstance(held, dict):
-        return [(("key", key), entry) for key, entry in held.items()]
-    found: list[tuple[_Key, Any]] = []
-    for entry in held if isinstance(held, list) else ():
-        own = next((k for k in FACTS[table] if isinstance(entry, dict) and k in entry), None)
-        found.append(((own, _frozen(entry[own])) if own else ("", _frozen(entry)), entry))
+    return held if isinstance(held, list) else []
+
+
+def _about(entry: Any, table: str) -> list[Any] | None:
+    """Return what an entry is about; None if it does not say."""
+    if not isinstance(entry, dict) or FACTS[table][0] not in entry:
+        return None
+    return [entry.get(key) for key in FACTS[table]]
+
+
+def _lacking(there: dict[str, Any], facts: dict[str, Any], table: str) -> list[tuple[str, Any, Any]]:
+    """Return the entries of the facts that are not there, or are there otherwise, with what is there."""
+    left = list(_entries(there, table))
+    new = []
+    for entry in _entries(facts, table):
+        if entry in left:
+            left.remove(entry)
+        else:
+            new.append(entry)
+    found: list[tuple[str, Any, Any]] = []
+    for entry in new:
+        about = _about(entry, table)
+        was = next((old for old in left if about is not None and _about(old, table) == about), None)
+        if was is not None:
+            left.remove(was)
+        found.append((table, entry, was))
     return found
 
 
-def _frozen(value: Any) -> object:
-    return repr(value)
-
-
-def _lacking(
-    there: dict[str, Any], facts: dict[str, Any], table: str
-) -> Iterable[tuple[str, _Key, Any, Any]]:
-    """Return the entries of the facts that are not there, or are there otherwise, with what is there."""
-    left = list(_entries(there, table))
-    for key, entry in _entries(facts, table):
-        same = next((k for k, (other, held) in enumerate(left) if other == key and held == entry), None)
-        if same is not None:
-            del left[same]
-            continue
-        near = next((k for k, (other, _) in enumerate(left) if other == key and key[0]), None)
-        yield table, key, entry, None if near is None else left.pop(near)[1]
-
-
-def _said(key: _Key, entry: Any) -> str:
+def _said(entry: Any) -> str:
     if not isinstance(entry, dict):
-        return f"{key[1]} = {tomlkit.item(entry).as_string()}"
-    inside = ", ".join(f"{k} = {tomlkit.item(v).as_string().strip()}" for k, v in entry.items())
-    return f"{key[1]}: {inside}" if key[0] == "key" else inside
+        return str(tomlkit.item(entry).as_string())
+    return ", ".join(f"{k} = {tomlkit.item(v).as_string().strip()}" for k, v in entry.items())
 
 
-def _put(text: str, entries: list[tuple[str, _Key, Any]]) -> str:
+def _put(text: str, entries: list[tuple[str, Any, Any]]) -> str:
     document: Any = tomlkit.parse(text)
-    for table, key, entry in entries:
-        if key[0] == "key":
-            if table not in document:
-                document[table] = tomlkit.table()
-            document[table][key[1]] = entry
-            continue
+    for table, entry, was in entries:
         if table not in document:
             if document.as_string().strip() and not document.as_string().endswith("\n\n"):
                 document.add(tomlkit.nl())
             document[table] = tomlkit.aot()
         held = document[table]
-        place = next(
-            (k for k, old in enumerate(_entries({table: held.unwrap()}, table)) if old[0] == key and key[0]),
-            None,
-        )
-        if place is not None:
-            _overwrite(held[place], entry)
+        if was is not None:
+            _overwrite(held[held.unwrap().index(was)], entry)
         else:
             held.append(_table(entry) if isinstance(held, tomlkit.items.AoT) else entry)
     return tomlkit.dumps(document)

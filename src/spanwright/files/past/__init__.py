@@ -1,1 +1,0 @@
-"""What the history of a job file may not undo."""
