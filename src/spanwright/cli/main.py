@@ -59,7 +59,7 @@ def build_app() -> App:
     )
     commands: tuple[Callable[..., int], ...] = (
         new, sheets, check, survey, alignment, structures, clearance, card, remedies,
-        parts, drawings, build, book, history, demo,
+        parts, drawings, build, book, history, compare, demo,
     )  # fmt: skip
     for place, command in enumerate(commands):
         app.command(command, sort_key=place)
@@ -157,6 +157,20 @@ def history(
 ) -> int:
     """List the changes of the job file, or go back to an earlier text; nothing is lost."""
     return int(_commands("version_commands").history(job, back=back, as_it_was=as_it_was))
+
+
+def compare(
+    job: _JobArgument,
+    other: Annotated[str, Parameter(help="The job to hold beside it, as folder or file.")],
+    /,
+    *,
+    json: _JsonFlag = False,
+) -> int:
+    """Hold two plans side by side: what differs, and what it costs in cuts and built parts.
+
+    Exit status 0 once both have been worked through, whatever differs.
+    """
+    return int(_commands("version_commands").side_by_side(job, other, as_json=json))
 
 
 def demo(*, json: _JsonFlag = False) -> int:

@@ -2,14 +2,92 @@
 
 from __future__ import annotations
 
+import io
+import sys
+import tomllib
+from dataclasses import replace
+from pathlib import Path
+
 from spanwright.book.blocks import Block, paragraph
+from spanwright.book.versions.compare_text import compare_text
 from spanwright.book.versions.history_text import Text, built_text, changed_lines, history_text
-from spanwright.cli.commands import CLEAR, print_lines, typed
+from spanwright.book.words import speech
+from spanwright.cli.commands import CLEAR, as_far_as, derived, print_lines, put, typed
 from spanwright.cli.layout import plain
 from spanwright.errors import InputError, SpanwrightError
 from spanwright.files.history import back_to, change, current_text, history_folder, kept_texts
 from spanwright.files.job_file import job_of
-from spanwright.files.source import job_path
+from spanwright.files.output import write_json
+from spanwright.files.source import JOB_FILE, job_path, job_text
+from spanwright.files.versions.comparison_json import comparison_document
+from spanwright.parts.given import PartsInput
+from spanwright.parts.stage import Asked, make_parts
+from spanwright.variants.compare import Variant, compare
+
+
+def side_by_side(job: str, other: str, *, as_json: bool) -> int:
+    """Hold the plans of two jobs side by side.
+
+    Parameters
+    ----------
+    job : str
+        Folder or file of the one job.
+    other : str
+        Folder or file of the other.
+    as_json : bool
+        Print numbers for other programs.
+
+    Returns
+    -------
+    int
+        0 when both could be worked through, whatever differs.
+    """
+    one, two = (_variant(path) for path in (job, other))
+    # the other's own numbers and doubts, in the words and the unit of the one
+    says = (one.say, replace(two.say, words=one.say.words))
+    found = compare(one, replace(two, say=says[1]))
+    names = _names(job, other)
+    if as_json:
+        if isinstance(sys.stdout, io.TextIOWrapper):
+            sys.stdout.reconfigure(encoding="utf-8")
+        put(write_json(comparison_document(found, names, says)))
+        return CLEAR
+    lines: list[Block] = [f"Two plans: {names[0]} against {names[1]}"]
+    lines += [f"  {name}: {job_path(path)}" for name, path in zip(names, (job, other), strict=True)]
+    print_lines(plain([*lines, "", *compare_text(found, names, says)]))
+    return CLEAR
+
+
+def _names(job: str, other: str) -> tuple[str, str]:
+    """Return short names of two jobs: that of the folder, or of a file that has one of its own."""
+    files = [job_path(path).absolute() for path in (job, other)]
+    one, two = (f.parent.name if f.name == JOB_FILE and f.parent.name else f.stem for f in files)
+    return (one, two) if one != two else (f"{one} (1)", f"{two} (2)")
+
+
+def _variant(path: str) -> Variant:
+    file, text = job_path(path), job_text(path)
+    job = as_far_as(job_of(text, str(file)), "book", Path(path))
+    try:
+        plan = derived(job, "check")
+        if job.structures is None or plan.structures is None:  # refused above
+            return Variant(plan=plan, pieces=(), findings=plan.findings, say=speech(plan), values={})
+        trains = job.clearance if job.clearance and job.clearance.runs else None
+        asked = Asked(
+            lines=job.lines, structures=job.structures, clearance=trains, parts=job.parts or PartsInput()
+        )
+        gaps = plan.clearance if trains else None
+        parts = make_parts(asked, plan.survey, plan.alignment, plan.structures, gaps)
+    except SpanwrightError as problem:
+        problem.add_note(f"This is of {file}.")
+        raise
+    return Variant(
+        plan=plan,
+        pieces=parts.pieces,
+        findings=plan.findings + parts.findings,
+        say=speech(plan),
+        values=tomllib.loads(text.replace("\r\n", "\n")),
+    )
 
 
 def history(job: str, *, back: int | None, as_it_was: bool) -> int:

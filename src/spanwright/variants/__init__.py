@@ -1,0 +1,1 @@
+"""Two plans from the same readings, side by side."""
