@@ -30,6 +30,9 @@ from spanwright.findings import Verdict
 
 FloatArray = np.ndarray
 
+#: The words, by the place that :func:`places` gives.
+WORDS = (Verdict.CLEAR, Verdict.TIGHT, Verdict.FOUL, Verdict.NOT_PROVEN)
+
 
 def joint_factor(k: float, m: int) -> float:
     """Return the factor that gives the least of several gaps the risk that k gives one.
@@ -90,10 +93,34 @@ def decide(
     gap, u, grown_gap, grown_u = (
         np.atleast_1d(np.asarray(x, dtype=float)) for x in (gap, u, grown_gap, grown_u)
     )
-    for_grown = joint_factor(k, len(grown_gap))
-    if np.all((grown_gap > 0) & (grown_gap - for_grown * grown_u >= 0)):
-        return Verdict.CLEAR
-    joint = joint_factor(k, len(gap))
-    if np.any(gap + joint * u < 0):
-        return Verdict.FOUL
-    return Verdict.TIGHT if np.all(gap - joint * u >= 0) else Verdict.NOT_PROVEN
+    return WORDS[int(places(gap, u, grown_gap, grown_u, k=k))]
+
+
+def places(
+    gap: FloatArray, u: FloatArray, grown_gap: FloatArray, grown_u: FloatArray, *, k: float
+) -> FloatArray:
+    """Return the word for each of many cases, as its place in :data:`WORDS`.
+
+    Parameters
+    ----------
+    gap : ndarray, shape (..., m)
+        Signed gap, of each near-equal witness. [mm]
+    u : ndarray, shape (..., m)
+        Its standard uncertainty. [mm]
+    grown_gap : ndarray, shape (..., l)
+        Signed gap of the vehicle grown by its margins. [mm]
+    grown_u : ndarray, shape (..., l)
+        Its standard uncertainty. [mm]
+    k : float
+        Coverage factor. [1]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Whole numbers.
+    """
+    for_grown, joint = joint_factor(k, grown_gap.shape[-1]), joint_factor(k, gap.shape[-1])
+    clear = np.all((grown_gap > 0) & (grown_gap - for_grown * grown_u >= 0), axis=-1)
+    foul = np.any(gap + joint * u < 0, axis=-1)
+    tight = np.all(gap - joint * u >= 0, axis=-1)
+    return np.where(clear, 0, np.where(foul, 2, np.where(tight, 1, 3)))
