@@ -117,7 +117,7 @@ def places(
     Returns
     -------
     ndarray, shape (...)
-        Whole numbers.
+        Whole numbers. [1]
     """
     for_grown, joint = joint_factor(k, grown_gap.shape[-1]), joint_factor(k, gap.shape[-1])
     clear = np.all((grown_gap > 0) & (grown_gap - for_grown * grown_u >= 0), axis=-1)
