@@ -147,7 +147,7 @@ def _trains(plan: Plan, asked: Asked, say: Speech) -> tuple[Sheet, ...]:
     found: list[Sheet] = []
     if any(run.line == asked.structures.lower for run in settings.runs):
         found.append(swept_sheet(asked.structures, bridge, plan.alignment, settings, say))
-    graph = gap_sheet(bridge, plan.alignment, settings, result, say)
+    graph = gap_sheet(bridge.shapes + plan.portals, plan.alignment, settings, result, say)
     return (*found, graph) if graph else tuple(found)
 
 
@@ -181,8 +181,11 @@ def stamp_of(plan: Plan) -> Stamp:
     for item in plan.job.inputs.items:
         digest.update(f"{item.id}\0{item.value!r}\0{item.sd!r}\n".encode())
     job = plan.job
-    for given in (job.name, job.scale, job.words, job.survey, job.lines, job.structures, job.parts):
+    made = (job.made, job.measured) if job.made or job.measured else ()
+    for given in (job.name, job.scale, job.words, job.survey, job.lines, job.structures, job.parts, *made):
         digest.update(repr(given).encode())
+    if job.portals:
+        digest.update(repr(job.portals).encode())
     for run in job.clearance.runs if job.clearance else ():
         digest.update(f"{run.line}\0{run.vehicle.id}\0{run.vehicle.play!r}\n".encode())
         for body in run.vehicle.bodies:

@@ -89,7 +89,7 @@ def _suspicion(plan: Plan, say: Speech, suspicion: Suspicion) -> list[Block]:
     if len(suspicion.readings) > 1:
         lines += paragraph("One of these is wrong, and the others cannot tell which:", indent=2)
     for key, slip in zip(suspicion.readings, suspicion.slips, strict=True):
-        item = plan.inputs[key]
+        item = plan.job.inputs[key]
         if item.kind == "shared":
             amount = say.reading(slip, item.unit)
             text = f"{key}: {say.text(item.label)}. It seems to be off by {amount}; check the tool."
@@ -155,7 +155,7 @@ def _residuals(plan: Plan, say: Speech) -> list[Block]:
     )
     rows = []
     for k in np.argsort(-np.abs(found.standardised), kind="stable"):
-        item = plan.inputs[survey.reading_ids[k]]
+        item = plan.job.inputs[survey.reading_ids[k]]
         checked = item.id not in survey.unchecked
         rows.append(
             (

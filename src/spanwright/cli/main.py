@@ -59,7 +59,7 @@ def build_app() -> App:
     )
     commands: tuple[Callable[..., int], ...] = (
         new, sheets, check, survey, alignment, structures, clearance, card, remedies,
-        parts, drawings, build, book, history, compare, demo,
+        parts, drawings, build, packing, book, history, compare, demo,
     )  # fmt: skip
     for place, command in enumerate(commands):
         app.command(command, sort_key=place)
@@ -131,9 +131,33 @@ def drawings(job: _JobArgument, /) -> int:
     return int(_commands("making_commands").show_made("drawings", job))
 
 
-def build(job: _JobArgument, /) -> int:
-    """Print the steps in order, with what waits for what."""
+def build(
+    job: _JobArgument,
+    /,
+    *,
+    measured: Annotated[
+        list[str] | None,
+        Parameter(
+            help='Put a reading into the job file, such as "pier 2/shaft, length = 49.1 mm by caliper",'
+            " and print what it changes.",
+            negative="",
+        ),
+    ] = None,
+    made: Annotated[
+        list[str] | None,
+        Parameter(help='The same for how far a support is, such as "pier 2 cut".', negative=""),
+    ] = None,
+) -> int:
+    """Print the steps in order, with what waits for what; or take in what was measured or made."""
+    if measured or made:
+        take_in = _commands("answer_commands").take_in
+        return int(take_in(job, readings=tuple(measured or ()), states=tuple(made or ())))
     return int(_commands("making_commands").show_made("build", job))
+
+
+def packing(job: _JobArgument, /) -> int:
+    """Print which sheets of your shelf go under which bearing, and the railhead that comes of it."""
+    return int(_commands("packing_commands").packing(job))
 
 
 def book(

@@ -65,6 +65,36 @@ def without(text: str, keys: Keys) -> str:
     return tomlkit.dumps(document)
 
 
+def appended(text: str, key: str, entry: dict[str, Any]) -> str:
+    """Return the text of a job file with one entry more in a list of tables.
+
+    Parameters
+    ----------
+    text : str
+        The file's text.
+    key : str
+        Name of the list, such as ``measured``.
+    entry : dict
+        Keys and values of the new table.
+
+    Returns
+    -------
+    str
+        The edited text; the new table stands after the others, or at the end of the file.
+    """
+    document = tomlkit.parse(text)
+    table = tomlkit.table()
+    for name, value in entry.items():
+        table[name] = value
+    if key in document:
+        tables: Any = document[key]
+        tables[-1].add(tomlkit.nl())
+        tables.append(table)
+        return tomlkit.dumps(document)
+    lines = "" if text.endswith("\n") or not text else "\n"
+    return f"{text}{lines}\n[[{key}]]\n{tomlkit.dumps(table)}"
+
+
 def difference(before: str, after: str, name: str) -> list[str]:
     """Return what an edit changed, as unified diff with a line of surroundings.
 

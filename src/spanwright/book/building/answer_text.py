@@ -1,0 +1,136 @@
+"""The new answer after something was measured or made: what was read, what changes, what is void, as text."""
+
+from __future__ import annotations
+
+from spanwright.book.blocks import Block, heading, numbers, paragraph, table, texts
+from spanwright.drawings.speech import Speech
+from spanwright.findings import Finding
+from spanwright.measured.teach import Taught, Tested
+from spanwright.variants.compare import Comparison
+
+Sheets = tuple[tuple[str, str], ...]
+_MOST = 24  # rows of a table; a page holds no more
+
+
+def readings_text(taught: Taught | None, say: Speech) -> list[Block]:
+    """Return how each reading of the plan's numbers fared.
+
+    Parameters
+    ----------
+    taught : Taught or None
+        What was taught.
+    say : Speech
+        How numbers and places are said.
+
+    Returns
+    -------
+    list of Block
+        A table with a row for each reading.
+    """
+    if taught is None or not taught.tested:
+        return []
+    columns = (*texts("reading", most=44), *numbers("foretold", "read", "off"), *texts("", most=34))
+    rows = [_row(one, say) for one in taught.tested]
+    return heading(f"Measured ({say.unit})") + table(columns, rows)
+
+
+def _row(one: Tested, say: Speech) -> tuple[str, ...]:
+    reading = one.reading
+    above = f" above {say.place(reading.above)}" if reading.above else ""
+    spread = max(one.doubt**2 - reading.sd**2, 0.0) ** 0.5
+    if not one.used:
+        word = f"CONTRADICTS, {abs(one.misses):.1f} times its doubt: not used"
+    elif abs(one.misses) > 3.0:
+        word = f"{abs(one.misses):.1f} times its doubt; used, you stand by it"
+    else:
+        word = f"agrees, {abs(one.misses):.1f} times its doubt"
+    return (
+        f"{say.place(reading.number)}{above}, by {reading.tool}",
+        say.length(one.foretold, spread),
+        say.length(reading.value, reading.sd),
+        say.bare(reading.value - one.foretold, 2),
+        word,
+    )
+
+
+def changes_text(found: Comparison, says: tuple[Speech, Speech]) -> list[Block]:
+    """Return what the new answer changes in cut sizes, heights and gaps.
+
+    Parameters
+    ----------
+    found : Comparison
+        The plan before held against the plan now.
+    says : tuple of Speech
+        How the numbers of either are said.
+
+    Returns
+    -------
+    list of Block
+        Tables; a sentence where nothing changes in print.
+    """
+    before, now = says
+    lines: list[Block] = []
+    cuts = [
+        (now.place(p.id), now.text(p.name), before.cut(p.one.cut), now.cut(p.other.cut))
+        for p in found.cuts
+        if p.one and p.other and p.one.cut is not None and p.other.cut is not None
+    ]
+    if cuts:
+        lines += heading(f"Cut otherwise than before ({now.unit})")
+        lines += table((*texts("piece", "size"), *numbers("was", "now")), cuts[:_MOST])
+    heights = [
+        (now.place(p.id), p.name, before.of(p.one), now.of(p.other))
+        for p in found.heights
+        if p.one is not None and p.other is not None and p.name != "railhead"
+    ]
+    if heights:
+        lines += heading(f"Known otherwise than before ({now.unit})")
+        lines += table((*texts("bearing", ""), *numbers("was", "now")), heights[:_MOST])
+    words = [
+        (f"{b.vehicle} on {b.line}, {now.place(b.part)}", a.verdict.value, b.verdict.value)
+        for a, b in found.words
+    ]
+    if words:
+        lines += heading("Gaps whose word changes")
+        lines += table(texts("vehicle and part", "was", "now"), words[:_MOST])
+    return lines or paragraph("Nothing changes in print.")
+
+
+def after_text(
+    sheets: tuple[Sheets, Sheets], kept: tuple[str, ...], findings: tuple[Finding, ...], say: Speech
+) -> list[Block]:
+    """Return which prints are void, what must not be touched, and what is to be said of it all.
+
+    Parameters
+    ----------
+    sheets : tuple of tuple
+        Ids and titles of patterns and gauges that are no longer true, and of drawings.
+    kept : tuple of str
+        Supports that are built.
+    findings : tuple of Finding
+        What the builder should know.
+    say : Speech
+        How numbers and places are said.
+
+    Returns
+    -------
+    list of Block
+        Blocks.
+    """
+    lines: list[Block] = []
+    void, otherwise = (list(dict.fromkeys(title for _, title in some)) for some in sheets)
+    if void:
+        lines += heading("Void: print these anew before anything is cut or set by them")
+        for title in void:
+            lines += paragraph(say.text(title), indent=2)
+    else:
+        lines += paragraph("No pattern or gauge that you may have printed is void.")
+    if otherwise:
+        said = "; ".join(say.text(title) for title in otherwise)
+        lines += paragraph(f"Drawings that look otherwise now, nothing is cut by them: {said}.")
+    if kept:
+        lines += paragraph(f"Do not touch: {', '.join(say.place(k) for k in kept)}. The plan rests on them.")
+    for f in findings:
+        remedy = f" {say.text(f.remedy)}." if f.remedy else ""
+        lines += paragraph(f"{f.code} {say.place(f.where)}: {say.text(f.text)}.{remedy}", hanging=2)
+    return lines

@@ -1,0 +1,127 @@
+"""The command that takes what was measured or made, and prints the new answer."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from spanwright.book import check_text, clearance_text
+from spanwright.book.blocks import Block, paragraph
+from spanwright.book.building.answer_text import after_text, changes_text, readings_text
+from spanwright.book.building.packing_text import packing_text
+from spanwright.book.making import Making, make, stamp_of
+from spanwright.book.words import speech
+from spanwright.cli.commands import NOT_CLEAR, as_far_as, derived, print_lines, status, typed
+from spanwright.cli.layout import plain
+from spanwright.files.entries import Decided, with_reading, with_state
+from spanwright.files.history import change
+from spanwright.files.job_file import job_of
+from spanwright.files.source import job_path, job_text
+from spanwright.job import Plan
+from spanwright.measured.changed import not_to_touch, void_sheets
+from spanwright.packing.stage import pack
+from spanwright.variants.compare import Variant, compare
+
+
+def take_in(job: str, *, readings: tuple[str, ...], states: tuple[str, ...]) -> int:
+    """Take readings and states into the job file and print what they change.
+
+    Parameters
+    ----------
+    job : str
+        Job folder or file.
+    readings : tuple of str
+        Such as ``pier 2/shaft, length = 49.1 mm by caliper``.
+    states : tuple of str
+        Such as ``pier 2 built``.
+
+    Returns
+    -------
+    int
+        Exit status, as ``check`` would have it; not clear if a reading contradicts, and the file is left.
+    """
+    path = job_path(job)
+    text = job_text(job)
+    before = derived(as_far_as(job_of(text, str(path)), "book", Path(job)), "check")
+    edited = text
+    for said in states:
+        made = job_of(edited, str(path)).made
+        edited = with_state(edited, said, _decided(before), made)
+    for said in readings:
+        edited = with_reading(edited, said)
+    after = derived(as_far_as(job_of(edited, str(path)), "book", Path(job)), "check")
+    say = speech(after)
+    taught = after.choices.taught
+    known = {t.reading.id for t in before.choices.taught.tested} if before.choices.taught else set()
+    contradicts = [
+        t.reading for t in (taught.tested if taught else ()) if not t.used and t.reading.id not in known
+    ]
+    lines: list[Block] = [check_text.title(after), *readings_text(taught, say)]
+    if contradicts:
+        lines += ["", *_left_as_it_is(readings)]
+        print_lines(plain(lines))
+        return NOT_CLEAR
+    makings = make(before), make(after)
+    lines += ["", *_answer((before, after), makings)]
+    print_lines(plain(lines))
+    why = "; ".join([*(f"made: {s}" for s in states), *(f"measured: {r}" for r in readings)])
+    done = change(path, edited, why, made_from=text)
+    way_back = f"spanwright history {typed(job)} --back {done.former.number}"
+    print_lines(
+        ["", f"Written into {path.name}, revision {stamp_of(after).revision}. To go back: {way_back}"]
+    )
+    return status("check", after)
+
+
+def _left_as_it_is(readings: tuple[str, ...]) -> list[Block]:
+    again = readings[-1] if readings else ""
+    return [
+        *paragraph(
+            "The job file is left as it is. Read again, from the same surface and with the tool's zero tried."
+            " If it is so, say that you stand by it; how truly that part was made is then taken as unknown:"
+        ),
+        f'  --measured "{again} certain"',
+    ]
+
+
+def _decided(plan: Plan) -> tuple[Decided, ...]:
+    return tuple(
+        Decided(name=s.given.name, lengths=tuple(c.length for c in s.cuts), station=s.station)
+        for s in (plan.structures.supports if plan.structures else ())
+    )
+
+
+def _variant(plan: Plan, making: Making) -> Variant:
+    return Variant(
+        plan=plan,
+        pieces=making.parts.pieces,
+        findings=plan.findings + making.findings,
+        say=speech(plan),
+        values={},
+    )
+
+
+def _answer(plans: tuple[Plan, Plan], makings: tuple[Making, Making]) -> list[Block]:
+    variants = [_variant(plan, making) for plan, making in zip(plans, makings, strict=True)]
+    says = variants[0].say, variants[1].say
+    found = compare(*variants)
+    after = plans[1]
+    void = void_sheets(makings[0].patterns, makings[1].patterns)
+    otherwise = void_sheets(makings[0].arrangement, makings[1].arrangement)
+    new = tuple(f for f in found.findings[1] if not f.code.startswith("CL1"))
+    return [
+        *clearance_text.answer(after, whole=False),
+        "",
+        *changes_text(found, says),
+        *_packing(after),
+        "",
+        *after_text((void, otherwise), not_to_touch(after.job.made), new, says[1]),
+    ]
+
+
+def _packing(plan: Plan) -> list[Block]:
+    given, bridge, structures = plan.job.packing, plan.structures, plan.job.structures
+    if given is None or bridge is None or structures is None:
+        return []
+    say = speech(plan)
+    result = pack(given, plan.inputs, bridge, plan.alignment.line(structures.upper), say.doubt, k=say.k)
+    return ["", *packing_text(result, given, say)]
