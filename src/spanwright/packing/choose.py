@@ -24,7 +24,7 @@ FloatArray = np.ndarray
 #: Sums of distances this near to each other count as equal when layers are saved. [mm]
 EQUAL = 1e-5
 #: A limit is missed if it is passed by more than this share of it: the solver's own tolerance is smaller. [1]
-MISSED = 1e-4
+MISSED = 1e-3
 #: A solution is proven best if nothing can be better by more than this. [mm]
 PROVEN = 1e-4
 #: Time for one solution; there are three at most. [s]

@@ -1,0 +1,1 @@
+"""What is said while the bridge is built: packing at every bearing."""

@@ -1,0 +1,58 @@
+"""The command that says which sheets go under which bearing."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from spanwright.book import check_text
+from spanwright.book.building.packing_text import packing_text
+from spanwright.book.notes_text import findings_text
+from spanwright.book.words import speech
+from spanwright.cli.commands import NOT_CLEAR, as_far_as, derived, print_lines, status, still_in
+from spanwright.cli.layout import plain
+from spanwright.errors import InputError
+from spanwright.files.job_file import load_job
+from spanwright.findings import Severity
+from spanwright.packing.stage import pack
+
+
+def packing(job: str) -> int:
+    """Choose packing from the builder's shelf and print it, with the railhead that comes of it.
+
+    Parameters
+    ----------
+    job : str
+        Job folder or file.
+
+    Returns
+    -------
+    int
+        Exit status: 1 if a limit of the railhead is missed, as ``structures`` would have it otherwise.
+
+    Raises
+    ------
+    InputError
+        If the job has no bridge.
+    """
+    plan = derived(as_far_as(load_job(job), "structures", Path(job)), "structures")
+    given, structures, bridge = plan.job.packing, plan.job.structures, plan.structures
+    if given is None or structures is None or bridge is None:
+        raise InputError("this job has no bridge yet", code="JO070", where=job, hint="Add [bridge]")
+    say = speech(plan)
+    upper = plan.alignment.line(structures.upper)
+    result = pack(given, plan.inputs, bridge, upper, say.doubt, k=say.k)
+    print_lines(
+        plain(
+            [
+                check_text.title(plan),
+                *still_in(plan),
+                "",
+                *check_text.legend(say),
+                "",
+                *packing_text(result, given, say),
+                *findings_text(result.findings, say),
+            ]
+        )
+    )
+    mended = all(f.severity is Severity.NOTE or f.code == "PK104" for f in result.findings)
+    return status("structures", plan) if mended else NOT_CLEAR

@@ -1,0 +1,84 @@
+"""`spanwright packing`: what it prints before and after a bearing is read, and its exit status."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from truth import demo
+
+SHELF = """
+[shelf]
+by     = "caliper"
+glue   = { is = "0.03", sd = "0.01" }
+layers = 4
+sheets = [
+  { name = "tape", thickness = { is = "0.13", sd = "0.01" } },
+  { name = "styrene 10", thickness = "0.26", count = 12 },
+  { name = "styrene 20", thickness = "0.51", count = 12 },
+  { name = "styrene 30", thickness = "0.76", count = 12 },
+  { name = "styrene 40", thickness = "1.02", count = 12 },
+]
+"""
+#: Pier 1 came out 1.8 mm lower than it was to be cut; the gap under one of its shoes was read.
+LOW = """
+[[made]]
+part   = "pier 1"
+state  = "built"
+cut_to = "47.4"
+
+[[measured]]
+what = "pier 1/span A/aisle/packing"
+is   = "2.95"
+by   = "feeler"
+"""
+
+
+@pytest.fixture
+def demo_text():
+    return Path(demo.SHIPPED).read_text(encoding="utf-8")
+
+
+def test_nothing_is_packed_before_it_is_measured(cli, make_job, demo_text):
+    done = cli("packing", make_job(text=demo_text + SHELF))
+    assert done.status == 0
+    assert "12 bearings wait for a reading." in done.out
+    rows = re.findall(r", (?:aisle|wall) +(\d\.\d\d) ± (\d\.\d\d) +(\d\.\d\d) to (\d\.\d\d)", done.out)
+    assert len(rows) == 12
+    for value, wide, low, high in (map(float, row) for row in rows):
+        assert (low, high) == pytest.approx((value - wide, value + wide), abs=0.011)
+    assert "Left on the shelf" not in done.out
+    assert max(len(line) for line in done.out.splitlines()) <= 100
+
+
+def test_a_pier_set_too_low_gets_its_list_from_the_shelf(cli, make_job, demo_text):
+    done = cli("packing", make_job(text=demo_text + SHELF + LOW))
+    assert "4 bearings packed" in done.out
+    assert "proven best, all limits kept. 8 bearings wait" in done.out
+    rows = [line for line in done.out.splitlines() if "styrene" in line and "pier 1" in line]
+    assert len(rows) == 4
+    assert all(
+        abs(float(re.findall(r"(-?\d+\.\d+) ± ", row)[-1])) <= 0.07 for row in rows
+    )  # half the thinnest sheet
+    assert re.search(r"CAUTION: cut sheet with a sharp blade", done.out)
+    assert "NO" not in done.out
+    assert max(len(line) for line in done.out.splitlines()) <= 100
+    assert done.status == 0
+
+
+def test_without_a_shelf_it_says_what_to_list(cli, make_job, demo_text):
+    done = cli("packing", make_job(text=demo_text + LOW))
+    assert "4 bearings can be packed: list your sheets under [shelf]." in done.out
+    assert re.search(r"pier 1, span A, aisle +2\.9[45]\d* ± 0\.\d+", done.out)  # read as 2.95
+
+
+def test_sides_are_the_builders(cli, make_job, other_words):
+    out = cli("packing", make_job(text=other_words)).out
+    rest = out.replace("window is left", "").replace("door is right", "")
+    assert not re.search(r"\b(left|right)\b", rest.replace("right about 19", ""))
+
+
+def test_a_job_without_a_bridge(cli, make_job, without_bridge):
+    done = cli("packing", make_job(text=without_bridge))
+    assert done.status == 2
+    assert "no bridge yet" in done.err
