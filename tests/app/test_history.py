@@ -73,3 +73,18 @@ def test_bad_arguments_are_refused_in_one_line(cli, make_job, tmp_path):
         assert told in result.err
         assert result.err.count("\n") == 1
     assert not (job / "history").exists()
+
+
+def test_a_remedy_that_is_taken_is_kept(cli, make_job):
+    job = make_job(('aisle = "22", wall = "22"', 'aisle = "3", wall = "22"'))
+    first = current_text(job)
+    taken = cli("remedies", job, "--take", "1")
+    assert taken.err == ""
+    assert "To go back: spanwright history" in taken.out
+    assert current_text(job) != first
+    names = sorted(p.name for p in (job / "history").iterdir())
+    assert [name[:4] for name in names] == ["0001", "0002"]
+    assert "remedy taken, " in names[1]
+    cli("history", job, "--back", "1")
+    assert current_text(job) == first
+    assert [p.name for p in job.iterdir() if p.name not in ("job.toml", "history")] == []

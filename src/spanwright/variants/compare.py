@@ -269,10 +269,11 @@ def _step(text: str) -> float:
 
 
 def _alike(one: PieceSize, other: PieceSize, say: Speech, say_other: Speech) -> bool:
+    """Tell whether a size is cut alike; one without a size to cut to: is finished alike."""
     if (one.cut is None) is not (other.cut is None):
         return False
-    if one.cut is not None and other.cut is not None and shows((one.cut, 0.0), (other.cut, 0.0), say):
-        return False
+    if one.cut is not None and other.cut is not None:
+        return round(one.cut, 1) == round(other.cut, 1) or not shows((one.cut, 0.0), (other.cut, 0.0), say)
     return not _shows(one.finished, other.finished, say, say_other)
 
 

@@ -1,6 +1,7 @@
 """The demo, and the demo with a thinner cap on its bent: both worked through once."""
 
 import tomllib
+from dataclasses import replace
 
 import pytest
 
@@ -16,8 +17,10 @@ CAP = 'cap          = "4.0"'
 THIN = 'cap          = "2.1"'
 
 
-def variant_of(text):
+def variant_of(text, *, trains=True):
     job = job_of(text, "job.toml")
+    if not trains:
+        job = replace(job, clearance=None)
     plan = derive(job)
     asked = Asked(
         lines=job.lines, structures=job.structures, clearance=job.clearance, parts=job.parts or PartsInput()
@@ -35,6 +38,12 @@ def variant_of(text):
 @pytest.fixture(scope="session")
 def text():
     return demo.shipped_text()
+
+
+@pytest.fixture(scope="session")
+def variant():
+    """Return what makes a variant of a text."""
+    return variant_of
 
 
 @pytest.fixture(scope="session")

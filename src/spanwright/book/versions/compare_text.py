@@ -221,13 +221,20 @@ def _cut(size: PieceSize | None, say: Speech) -> str:
 
 
 def _heights(found: Comparison, names: Names, says: Says) -> list[Block]:
-    if not found.heights:
-        return []
+    """Return a row a bearing; a number that is the same in both is left blank."""
+    told: dict[str, dict[str, tuple[str, str]]] = {}
+    for pair in found.heights:
+        both = _number(pair.one, says[0]), _number(pair.other, says[1])
+        told.setdefault(pair.id, {})[pair.name] = both
+    kinds = [kind for kind in ("seat", "packing") if any(kind in row for row in told.values())]
     rows = [
-        (says[0].place(pair.id), pair.name, _number(pair.one, says[0]), _number(pair.other, says[1]))
-        for pair in found.heights
+        (says[0].place(bearing), *(cell for kind in kinds for cell in row.get(kind, ("", ""))))
+        for bearing, row in told.items()
+        if any(kind in row for kind in kinds)
     ]
-    columns = (*texts("bearing", ""), *numbers(*names))
+    if not rows:
+        return []
+    columns = (*texts("bearing"), *(column for kind in kinds for column in _paired(f"{kind},", names)))
     return heading(f"Heights and packing at the bearings ({says[0].unit})") + _short(columns, rows)
 
 
@@ -238,4 +245,6 @@ def _findings(name: str, findings: Iterable[Finding], say: Speech) -> list[Block
             f"{finding.code}  {finding.severity.value}, {say.place(finding.where)}: {say.text(finding.text)}."
         )
         lines += paragraph(said, indent=2, hanging=7)
-    return heading(f"Found only for {name}") + lines[:_MOST] if lines else []
+    rest = len(lines) - _MOST
+    more: list[Block] = [f"  and {rest} more"] if rest > 0 else []
+    return [*heading(f"Found only for {name}"), *lines[:_MOST], *more] if lines else []
