@@ -22,6 +22,7 @@ from spanwright.clearance.engine.search import (
     Targets,
     cluster_of,
     collect,
+    only,
     prism_arrays,
     search,
 )
@@ -176,7 +177,9 @@ def least_gap(
     return find(prepare(line, vehicle, settings), shapes)
 
 
-def find(prepared: Prepared, shapes: tuple[Shape, ...]) -> tuple[Witness, ...]:
+def find(
+    prepared: Prepared, shapes: tuple[Shape, ...], parts: tuple[Shape, ...] | None = None
+) -> tuple[Witness, ...]:
     """Return the closest approach to each part, with poses prepared before.
 
     Parameters
@@ -185,17 +188,22 @@ def find(prepared: Prepared, shapes: tuple[Shape, ...]) -> tuple[Witness, ...]:
         Poses and pieces of the vehicle.
     shapes : tuple of Shape
         The parts.
+    parts : tuple of Shape, optional
+        All parts, of which those are some, in the same order: one table then serves many searches.
 
     Returns
     -------
     tuple of Witness
         As :func:`least_gap`.
     """
+    if not shapes:
+        return ()
     settings = prepared.settings
-    targets = collect(shapes)
-    known = np.full(len(shapes), settings.reach)
+    every = shapes if parts is None else parts
+    targets = only(collect(every), [shape in shapes for shape in every])
+    known = np.full(len(every), settings.reach)
     goal = Goal(tolerance=settings.tolerance, reach=settings.reach, also_within=settings.also_within)
-    found: list[list[_Find]] = [[] for _ in shapes]
+    found: list[list[_Find]] = [[] for _ in every]
     for body in range(len(prepared.vehicle.bodies)):
         result = search(prepared.grids[body], prepared.pieces[body], targets, goal=goal, known=known)
         chosen = _thin_out(result, targets, prepared, body)
@@ -204,7 +212,9 @@ def find(prepared: Prepared, shapes: tuple[Shape, ...]) -> tuple[Witness, ...]:
             found[part].append(one)
             known[part] = min(known[part], one.contact.distance[0])
     witnesses: list[Witness] = []
-    for part, shape in enumerate(shapes):
+    for part, shape in enumerate(every):
+        if shape not in shapes:
+            continue
         picked = _pick(found[part], prepared, targets)
         witnesses += [_witness(prepared, shape, targets, one) for one in picked] or [_beyond(prepared, shape)]
     return tuple(witnesses)

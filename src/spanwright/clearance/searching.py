@@ -92,12 +92,13 @@ def search_run(
     grown = with_body_of(prepared, replace(present, bodies=grown_bodies))
     plain = _by_part(find(prepared, shapes))
     near = tuple(s for s in shapes if not plain[s.part][0].beyond_reach)
-    widened = _by_part(find(grown, near))
+    widened = _by_part(find(grown, near, shapes))
     # under a soffit the closest point of the other half of the train is kept too: its doubt may be larger
     close = tuple(s for s in near if _is_close_above(widened[s.part][0]))
-    for ready, found in ((prepared, plain), (grown, widened)):
+    for ready, found in ((prepared, plain), (grown, widened)) if close else ():
         for side in (1.0, -1.0):
-            _add(found, _by_part(find(half_of(ready, side), close)), settings.search.also_within)
+            more = _by_part(find(half_of(ready, side), close, shapes))
+            _add(found, more, settings.search.also_within)
     result = []
     for shape in shapes:
         if plain[shape.part][0].beyond_reach:

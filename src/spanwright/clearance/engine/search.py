@@ -17,7 +17,7 @@ Read :func:`search` first.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
 
@@ -122,6 +122,24 @@ def collect(shapes: tuple[Shape, ...]) -> Targets:
         roots=roots,
         parts=len(shapes),
     )
+
+
+def only(targets: Targets, wanted: list[bool]) -> Targets:
+    """Return targets of which some parts only are looked at.
+
+    Parameters
+    ----------
+    targets : Targets
+        All parts.
+    wanted : list of bool
+        For each part, whether it is looked at.
+
+    Returns
+    -------
+    Targets
+        The same table; numbers of parts and triangles stay.
+    """
+    return targets if all(wanted) else replace(targets, roots=np.where(wanted, targets.roots, -1))
 
 
 def _boxes(every: FloatArray, first: IntArray) -> tuple[FloatArray, FloatArray]:
