@@ -1,0 +1,86 @@
+"""What was measured or made goes into the job file; the new answer says what changes and what is void."""
+
+from importlib import resources
+
+import pytest
+
+from spanwright.files.job_file import load_job
+from spanwright.job import derive
+
+pytestmark = pytest.mark.slow
+SHELF = """
+[shelf]
+by = "caliper"
+glue = "0.03"
+sheets = [
+  { name = "sheet 0.25", thickness = "0.26" },
+  { name = "sheet 0.5", thickness = "0.51" },
+  { name = "sheet 1.0", thickness = "1.02" },
+  { name = "paper", thickness = "0.10" },
+]
+"""
+LOW = "yard abutment/shaft, length = 52.4 mm by caliper"
+GAP = "yard abutment / span C aisle, shoe above yard abutment shaft base = 58.2 by stepped block"
+
+
+@pytest.fixture
+def demo(make_job):
+    text = resources.files("spanwright.files").joinpath("demo", "job.toml").read_text(encoding="utf-8")
+    return make_job(text=text if "[shelf]" in text else text + SHELF)
+
+
+def test_a_pier_set_low_is_packed_and_the_next_is_known_better(cli, demo):
+    cut = cli("build", demo, "--made", "yard abutment cut")
+    assert 'state = "cut"' in (demo / "job.toml").read_text(encoding="utf-8")
+    assert "No pattern or gauge that you may have printed is void" in cut.out
+    kept = (demo / "job.toml").read_text(encoding="utf-8")
+
+    refused = cli("build", demo, "--measured", LOW)
+    assert refused.status == 1
+    assert "CONTRADICTS" in refused.out
+    assert "-1.80" in refused.out
+    assert f'--measured "{LOW} certain"' in refused.out
+    assert (demo / "job.toml").read_text(encoding="utf-8") == kept
+
+    before = derive(load_job(demo))
+    done = cli("build", demo, "--measured", f"{LOW} certain", "--measured", GAP)
+    assert done.err == ""
+    after = derive(load_job(demo))
+    assert "Packing (mm)" in done.out
+    assert "sheet 1.0" in done.out or "styrene" in done.out
+    assert "Limits of the railhead" in done.out
+    assert "Void: print these anew" in done.out
+    assert "yard abutment: seat plan" in done.out
+    assert "  pier 1: seat plan" not in done.out
+    assert "spanwright history" in done.out
+    seats = [{s.bearing: s for x in p.structures.supports for s in x.seats} for p in (before, after)]
+    low = [key for key in seats[0] if key.startswith("yard abutment/")]
+    for key in low:
+        assert float(seats[1][key].packing.value) == pytest.approx(
+            float(seats[0][key].packing.value) + 1.8, abs=0.2
+        )
+    wanted = [
+        next(c.wanted for s in p.structures.supports for c in s.cuts if c.id == "pier 1/shaft")
+        for p in (before, after)
+    ]
+    doubts = [float(w.sd(p.inputs.spread)) for w, p in zip(wanted, (before, after), strict=True)]
+    assert doubts[1] < doubts[0]
+
+
+@pytest.mark.parametrize(
+    ("option", "said", "told"),
+    [
+        ("--measured", "yard abutment/shaft, length", "this is not a reading"),
+        ("--measured", "yard abutment/shaft, lenght = 3 by caliper", "no number of this name"),
+        ("--measured", "yard abutment/shaft, length = 3 by eye", "this tool is not known"),
+        ("--made", "yard abutment glued", "how far a support is"),
+    ],
+)
+def test_nonsense_is_one_line_and_the_file_stays(cli, demo, option, said, told):
+    kept = (demo / "job.toml").read_text(encoding="utf-8")
+    result = cli("build", demo, option, said)
+    assert result.status == 2
+    assert told in result.err
+    assert len(result.err.splitlines()) == 1
+    assert (demo / "job.toml").read_text(encoding="utf-8") == kept
+    assert not (demo / "history").exists()
