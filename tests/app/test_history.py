@@ -63,7 +63,7 @@ def test_a_text_that_is_no_job_is_said(cli, make_job):
 def test_bad_arguments_are_refused_in_one_line(cli, make_job, tmp_path):
     job = make_job()
     for arguments, told in (
-        ((job, "--back", "1"), "nothing was changed yet"),
+        ((job, "--back", "1"), "nothing is kept yet"),
         ((job, "--back", "x"), "--back"),
         ((job, "--as-it-was"), "--back N"),
         ((tmp_path / "away",), "no such file"),

@@ -267,6 +267,13 @@ def back_to(job: str | Path, number: int, *, carry: bool = True) -> Back:
     """
     texts = kept_texts(job)
     wanted = [kept for kept in texts if kept.number == number]
+    if not texts:
+        raise FileFormatError(
+            "nothing is kept yet, so there is nothing to go back to",
+            code="FI015",
+            where=str(job_path(job)),
+            hint="The history begins when a command changes the file",
+        )
     if len(wanted) != 1:
         two = len(wanted) > 1
         raise FileFormatError(
@@ -291,8 +298,6 @@ def back_to(job: str | Path, number: int, *, carry: bool = True) -> Back:
 
 
 def _range(texts: tuple[Kept, ...]) -> str:
-    if not texts:
-        return "nothing was changed yet"
     return f"{texts[0].number} to {texts[-1].number}" if len(texts) > 1 else f"{texts[0].number}"
 
 

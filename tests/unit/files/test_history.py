@@ -126,7 +126,7 @@ def test_a_number_that_is_not_there(job, number, limit):
 
 
 def test_nothing_to_go_back_to(job):
-    with pytest.raises(FileFormatError, match="nothing was changed yet"):
+    with pytest.raises(FileFormatError, match="nothing to go back to"):
         back_to(job, 1)
 
 
