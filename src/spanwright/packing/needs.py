@@ -16,7 +16,7 @@ import numpy as np
 
 from spanwright.alignment.line import Line, track_point
 from spanwright.estimation.derived import Derived
-from spanwright.packing.shelf import Limits
+from spanwright.packing.shelf import Limits, PackingInput
 from spanwright.structures.heights import TWIST, Bearing
 from spanwright.structures.stage import Structures
 
@@ -32,6 +32,7 @@ class RuleKind(Enum):
     TWIST = "out of plane"
     STEP = "railhead off its height"
     JOINT = "railhead off that of the next span"
+    UNIT = "rigid unit out of plane"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,13 +132,13 @@ class Needs:
         return tuple(dict.fromkeys(n.support for n in self.needs))
 
 
-def find_needs(limits: Limits, bridge: Structures, upper: Line, doubt: Doubt, *, k: float) -> Needs:
+def find_needs(given: PackingInput, bridge: Structures, upper: Line, doubt: Doubt, *, k: float) -> Needs:
     """Say what every bearing wants and what the railhead must keep.
 
     Parameters
     ----------
-    limits : Limits
-        Of the railhead.
+    given : PackingInput
+        Limits of the railhead, rigid units.
     bridge : Structures
         Spans, supports, seats.
     upper : Line
@@ -163,14 +164,15 @@ def find_needs(limits: Limits, bridge: Structures, upper: Line, doubt: Doubt, *,
                 wanted=packing[b.id],
                 u=u,
                 railhead=b.railhead,
-                is_known=u <= limits.known,
+                is_known=u <= given.limits.known,
             )
         )
     # what is not known yet can still be made lower; only what is proven too high cannot
     lowest = [-float(n.wanted.value) - (0.0 if n.is_known else k * n.u) for n in needs]
     ends = (bridge.supports[0].station, bridge.supports[-1].station)
     grades = track_point(upper, np.array(ends)).grade.value
-    rules = railhead_rules(limits, bridge.bearings, (float(grades[0]), float(grades[1])))
+    rules = railhead_rules(given.limits, bridge.bearings, (float(grades[0]), float(grades[1])))
+    rules += unit_rules(given.limits, bridge.bearings, given.units)
     return Needs(needs=tuple(needs), rules=rules, lowest=np.array(lowest))
 
 
@@ -229,6 +231,45 @@ def railhead_rules(
             b = bearings[here + 2 + side]
             where = f"{b.support}/{b.side}"
             rules.append(Rule(kind=RuleKind.JOINT, where=where, base=0.0, row=row, limit=limits.step))
+    return tuple(rules)
+
+
+def unit_rules(
+    limits: Limits, bearings: tuple[Bearing, ...], units: tuple[tuple[str, ...], ...]
+) -> tuple[Rule, ...]:
+    """Return the limits of spans that are joined into rigid units.
+
+    A unit is as rigid as one span, and as true as it is planned: it stands on its outer four bearings, one of
+    which may be off the plane of the other three; each of those between may be off the plane of the outer
+    four.
+
+    Parameters
+    ----------
+    limits : Limits
+        What is allowed: twist, as within a span.
+    bearings : tuple of Bearing
+        Four a span, in station order.
+    units : tuple of tuple of str
+        Names of spans that are joined.
+
+    Returns
+    -------
+    tuple of Rule
+        For the last outer bearing and each between, unit by unit.
+    """
+    places = np.array([[1.0, float(b.x.value), float(b.y.value)] for b in bearings])
+    rules = []
+    for unit in units:
+        mine = [n for n, b in enumerate(bearings) if b.span in unit]
+        outer = [*mine[:2], *mine[-2:]]
+        for n in [mine[-1], *mine[2:-2]]:
+            others = outer[:3] if n == mine[-1] else outer
+            row = np.zeros(len(bearings))
+            row[others] = -places[n] @ np.linalg.pinv(places[others])
+            row[n] += 1.0
+            rules.append(
+                Rule(kind=RuleKind.UNIT, where=bearings[n].id, base=0.0, row=row, limit=limits.twist)
+            )
     return tuple(rules)
 
 

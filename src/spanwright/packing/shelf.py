@@ -83,7 +83,10 @@ class PackingInput:
         Of the railhead.
     shelf : Shelf or None
         None if nothing is said of it: then there is no list of sheets.
+    units : tuple of tuple of str
+        Names of spans that are joined into one rigid unit, each in station order.
     """
 
     limits: Limits
     shelf: Shelf | None = None
+    units: tuple[tuple[str, ...], ...] = ()

@@ -120,7 +120,7 @@ def pack(
     NotConvergedError
         If nothing was found in time.
     """
-    return solve(given, inputs, find_needs(given.limits, bridge, upper, doubt, k=k))
+    return solve(given, inputs, find_needs(given, bridge, upper, doubt, k=k))
 
 
 def solve(given: PackingInput, inputs: Inputs, needs: Needs, *, patience: float = PATIENCE) -> PackingResult:

@@ -12,7 +12,8 @@ from spanwright.estimation.inputs import Inputs
 from spanwright.files.job_file import load_job
 from spanwright.findings import Severity
 from spanwright.job import derive
-from spanwright.packing.needs import RuleKind, railhead_rules
+from spanwright.packing.needs import RuleKind, railhead_rules, unit_rules
+from spanwright.packing.profile import nearest_profile
 from spanwright.packing.shelf import PackingInput, Sheet, Shelf
 from spanwright.packing.stage import pack, solve
 from truth import demo
@@ -45,7 +46,7 @@ def plan():
 
 
 def demo_packed(plan, **kept):
-    given = PackingInput(limits=replace(plan.job.packing.limits, **kept), shelf=None)
+    given = replace(plan.job.packing, limits=replace(plan.job.packing.limits, **kept))
     upper = plan.alignment.line("upper")
     return pack(given, plan.inputs, plan.structures, upper, lambda v: float(v.sd(plan.inputs.sds)), k=2.0)
 
@@ -98,6 +99,38 @@ def test_rules_by_hand():
     assert value[RuleKind.STEP, "s1/span 1/right"] == pytest.approx(0.4)
     assert value[RuleKind.JOINT, "s1/left"] == pytest.approx(0.2 - 0.5)
     assert len(rules) == 3 + 2 + 8 + 2
+
+
+def test_a_rigid_unit_may_turn_and_lift_as_a_whole_but_not_bend():
+    places = bearings(2)
+    rules = unit_rules(KEPT, places, (("span 0", "span 1"),))
+    assert rules[0].where == "s2/span 1/right"
+    assert len(rules) == 1 + 4
+    x, y = (np.array([float(getattr(b, name).value) for b in places]) for name in ("x", "y"))
+    plane = 0.2 + 0.001 * x - 0.02 * y
+    assert [r.value(plane) for r in rules] == pytest.approx(np.zeros(5), abs=1e-12)
+    bent = plane + np.array([0, 0, 0.3, 0.3, 0.3, 0.3, 0, 0])
+    assert [r.value(bent) for r in rules[1:]] == pytest.approx(np.full(4, 0.3))
+    twisted = plane + np.array([0, 0, 0, 0, 0, 0, 0, 0.4])
+    assert rules[0].value(twisted) == pytest.approx(0.4)
+
+
+def test_a_unit_over_a_pier_that_is_a_little_high_lifts_all_of_itself():
+    """Its middle support 0.2 too high, 0.1 allowed: each outer bearing comes up by 0.1, or the unit rocks."""
+    wanted = np.array([0.5, 0.5, -0.2, -0.2, -0.2, -0.2, 0.5, 0.5])
+    needs = make_needs(wanted, KEPT)
+    loose = nearest_profile(needs)
+    assert loose[[0, 1, 6, 7]] == pytest.approx(0.0, abs=1e-9)
+    units = unit_rules(KEPT, bearings(2), (("span 0", "span 1"),))
+    stiff = nearest_profile(replace(needs, rules=needs.rules + units))
+    assert stiff[2:6] == pytest.approx(0.2)
+    assert stiff[[0, 1, 6, 7]] == pytest.approx(0.1)
+
+
+def test_the_demos_unit_is_known_to_the_stage(plan):
+    assert plan.job.packing.units == (("span B", "span C"),)
+    of_unit = [r for r in demo_packed(plan).rules if r.kind is RuleKind.UNIT]
+    assert {r.where.split("/")[0] for r in of_unit} == {"bent", "yard abutment"}
 
 
 def test_what_comes_out_has_the_doubt_of_sheets_glue_and_of_what_is_wanted():

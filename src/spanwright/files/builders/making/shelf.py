@@ -6,6 +6,7 @@ import math
 
 from spanwright.files.builders import sizes
 from spanwright.files.builders.context import Context
+from spanwright.files.builders.structures import unit_names
 from spanwright.files.schema.base import Quantity
 from spanwright.files.schema.job import Job
 from spanwright.files.schema.job import Shelf as ShelfTable
@@ -65,7 +66,7 @@ def build_packing(ctx: Context, job: Job, *, gauge: float) -> PackingInput | Non
                 )
         return None
     shelf = _shelf(ctx, job.shelf) if job.shelf is not None else None
-    return PackingInput(limits=_limits(ctx, job, gauge), shelf=shelf)
+    return PackingInput(limits=_limits(ctx, job, gauge), shelf=shelf, units=unit_names(ctx, job))
 
 
 def _limits(ctx: Context, job: Job, gauge: float) -> Limits:
