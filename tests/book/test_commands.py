@@ -33,11 +33,12 @@ def job(tmp_path):
     [
         ("parts", ("To buy", "To cut", "cut to", "correction")),
         ("drawings", ("Patterns and gauges", "full size", "patterns/pattern opening top.pdf")),
-        ("build", ("Settle", "1. ", "CAUTION: ", "Read the line again after opening")),
+        ("build", ("Settle", "1. ", "CAUTION: ", "Read the line again after opening", "Evening by evening")),
+        ("build --tonight", ("Measure first", "Tonight, 2 h", "add to [build] in the job file")),
     ],
 )
 def test_each_stage_prints_itself(made, job, capsys, verb, wanted):
-    assert run([verb, str(job)]) == 1  # the demo is not all clear
+    assert run([*verb.split(), str(job)]) == 1  # the demo is not all clear
     said = capsys.readouterr()
     assert said.err == ""
     for words in wanted:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from spanwright.book.blocks import Block, Heading, heading, paragraph, table, texts
+from spanwright.book.working.plan_text import summary
 from spanwright.build.as_built import AsBuilt
 from spanwright.build.stage import Build
 from spanwright.build.step import Step, told_way
@@ -33,12 +34,7 @@ def build_text(build: Build, titles: Mapping[str, str], say: Speech) -> list[Blo
     list of Block
         Blocks.
     """
-    minutes = sum(s.minutes for s in build.steps)
-    waits = sum(w.hours for s in build.steps for w in s.waits)
-    lines: list[Block] = [
-        f"{len(build.steps)} steps, some {_hours(minutes)} of work, {waits:.0f} h of waiting if nothing is"
-        " done meanwhile."
-    ]
+    lines: list[Block] = [f"{len(build.steps)} steps.", *summary(build.schedule)]
     lines += paragraph(
         "Do them in this order. Times are common practice, no source. A step that cuts is not begun before"
         " the readings it waits for are in: a cut does not come back."
@@ -65,7 +61,7 @@ def _step(step: Step, numbers: dict[str, int], titles: Mapping[str, str], say: S
         lines += paragraph(tell(line, say), indent=4)
     if step.access:
         lines += paragraph(" ".join(tell(told_way(access), say) for access in step.access), indent=4)
-    facts = []
+    facts = [f'id "{step.id}"']
     if step.needs:
         facts.append(f"after {', '.join(str(n) for n in sorted(numbers[key] for key in step.needs))}")
     if step.minutes:
@@ -76,9 +72,7 @@ def _step(step: Step, numbers: dict[str, int], titles: Mapping[str, str], say: S
     used = _titles(sheets_of(step, tuple(titles)), titles)
     if used:
         facts.append(f"sheets: {', '.join(used)}")
-    if facts:
-        lines += paragraph(f"{'; '.join(facts)}.", indent=6)
-    return lines
+    return lines + paragraph(f"{'; '.join(facts)}.", indent=6)
 
 
 def _titles(used: tuple[str, ...], titles: Mapping[str, str]) -> tuple[str, ...]:

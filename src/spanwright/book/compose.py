@@ -17,6 +17,7 @@ from spanwright.book.parts_text import parts_text
 from spanwright.book.structures_text import cuts_text, heights_text
 from spanwright.book.survey_text import suspects_text
 from spanwright.book.words import speech
+from spanwright.book.working.plan_text import plan_text
 from spanwright.clearance.advice import Advice
 from spanwright.drawings.calibration import calibration
 from spanwright.drawings.display import Sheet
@@ -147,7 +148,8 @@ class _Content:
             heights = [*heights_text(plan.structures, say), *cuts_text(plan, plan.structures, say)]
             yield "Heights and cut sizes", heights
         yield "Parts", parts_text(making.parts, say)
-        yield "Steps", build_text(making.build, making.titles, say)
+        steps = build_text(making.build, making.titles, say)
+        yield "Steps", [*steps, *plan_text(making.build, say)]
         yield "As-built sheets", as_built_text(making.build, say)
 
     def blocks(self) -> Iterator[page.Block]:

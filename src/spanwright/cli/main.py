@@ -135,6 +135,12 @@ def build(
     job: _JobArgument,
     /,
     *,
+    tonight: Annotated[
+        bool,
+        Parameter(
+            negative=(), show_default=False, help="Print what this evening is for, and what to measure first."
+        ),
+    ] = False,
     measured: Annotated[
         list[str] | None,
         Parameter(
@@ -148,11 +154,13 @@ def build(
         Parameter(help='The same for how far a support is, such as "pier 2 cut".', negative=""),
     ] = None,
 ) -> int:
-    """Print the steps in order, with what waits for what; or take in what was measured or made."""
+    """Print the steps in order and when each can be done; or take in what was measured or made."""
     if measured or made:
         take_in = _commands("answer_commands").take_in
-        return int(take_in(job, readings=tuple(measured or ()), states=tuple(made or ())))
-    return int(_commands("making_commands").show_made("build", job))
+        status = int(take_in(job, readings=tuple(measured or ()), states=tuple(made or ())))
+        if not tonight:
+            return status
+    return int(_commands("making_commands").show_made("tonight" if tonight else "build", job))
 
 
 def packing(job: _JobArgument, /) -> int:

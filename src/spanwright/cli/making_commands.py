@@ -11,6 +11,8 @@ from spanwright.book.making import Making, make, stamp_of
 from spanwright.book.notes_text import findings_text
 from spanwright.book.parts_text import parts_text
 from spanwright.book.words import speech
+from spanwright.book.working.plan_text import plan_text
+from spanwright.book.working.tonight_text import tonight_text
 from spanwright.cli.commands import advices, as_far_as, derived, print_lines, status, still_in
 from spanwright.cli.cores import progress
 from spanwright.cli.layout import plain
@@ -26,7 +28,7 @@ def show_made(verb: str, job: str) -> int:
     Parameters
     ----------
     verb : str
-        ``parts``, ``drawings`` or ``build``.
+        ``parts``, ``drawings``, ``build``, or ``tonight`` for what the next evening is for.
     job : str
         Job folder or file.
 
@@ -41,8 +43,10 @@ def show_made(verb: str, job: str) -> int:
         body = parts_text(making.parts, say)
     elif verb == "drawings":
         body = drawings_text(making, plan.job.printer, stamp_of(plan), say)
+    elif verb == "tonight":
+        body = tonight_text(making.build, say)
     else:
-        body = build_text(making.build, making.titles, say)
+        body = [*build_text(making.build, making.titles, say), *plan_text(making.build, say)]
     notes = findings_text(making.findings, say)
     lead = clearance_text.not_ready(plan)
     print_lines(plain([check_text.title(plan), *lead, *still_in(plan), "", *body, *notes]))
