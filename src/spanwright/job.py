@@ -36,6 +36,8 @@ from spanwright.parts.given import PartsInput
 from spanwright.structures import stage as structures
 from spanwright.structures.given import StructuresInput
 from spanwright.survey import stage as survey
+from spanwright.structures.portals import Portal, portal_shapes
+from spanwright.structures.shapes import Shape
 from spanwright.survey.readings import SurveyInput
 
 
@@ -70,6 +72,8 @@ class Job:
     fixed : tuple of FixedThing
         What stands fast beside a track.
     printer : Printer
+    portals : tuple of Portal
+        What stands around a track, which its trains must pass.
         Paper, and what the calibration print measured.
     build : BuildInput
         Evenings, times of the work, what is done.
@@ -92,6 +96,7 @@ class Job:
     packing: PackingInput | None = None
     fixed: tuple[FixedThing, ...] = ()
     printer: Printer = field(default_factory=Printer)
+    portals: tuple[Portal, ...] = ()
     build: BuildInput = field(default_factory=BuildInput)
     made: tuple[Made, ...] = ()
     measured: tuple[Measured, ...] = ()
@@ -134,6 +139,8 @@ class Plan:
     structures : Structures or None
         Stage 3.
     clearance : ClearanceResult or None
+    portals : tuple of Shape
+        Stage 3 too: the finished shapes of tunnel mouths, portals and walls.
         Stage 4.
     fixed : tuple of FixedGap
         Stage 4 too: parts against what stands fast.
@@ -148,6 +155,7 @@ class Plan:
     alignment: alignment.Alignments
     structures: structures.Structures | None
     clearance: clearance.ClearanceResult | None
+    portals: tuple[Shape, ...]
     fixed: tuple[FixedGap, ...]
     choices: Choices
     findings: tuple[Finding, ...]
@@ -223,13 +231,14 @@ def _derive(job: Job, held: Choices, each: clearance.Mapping) -> Plan:
         clearance.assess(
             lines.inputs,
             {laid.line.name: laid.line for laid in lines.lines},
-            bridge.shapes,
+            (bridge.shapes if bridge else ()) + portals,
             job.clearance,
             choices=held.clearance,
             trust=Trust(suspects=suspect_shifts(adjusted, lines.inputs), untrusted=lines.untrusted),
             each=each,
         )
-        if bridge and job.clearance
+        if (bridge or portals) and job.clearance
+    portals = portal_shapes(job.portals, lines)
         else None
     )
     k = job.structures.k if job.structures else 2.0
@@ -250,6 +259,7 @@ def _derive(job: Job, held: Choices, each: clearance.Mapping) -> Plan:
         findings=adjusted.findings
         + lines.findings
         + (bridge.findings if bridge else ())
+        portals=portals,
         + (gaps.findings if gaps else ())
         + fixed_findings(fixed)
         + teaching_findings(held.taught),

@@ -95,7 +95,7 @@ def missing(plan: Plan) -> list[Block]:
         Blocks; none if the job is complete.
     """
     lines = []
-    if plan.structures is None:
+    if plan.structures is None and not plan.portals:
         lines += paragraph("The job has no bridge yet: add [bridge], [[supports]] and [[spans]] to its file.")
     if plan.job.clearance is None or not plan.job.clearance.runs:
         lines += paragraph("The job has no trains yet: add [[vehicles]] to its file.")

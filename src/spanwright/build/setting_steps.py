@@ -218,6 +218,7 @@ def _approach(work: Work) -> Step:
 def _handrails(work: Work) -> Step:
     spans: list[FittedSpan] = [s for s in work.structures.spans if handrail_sides(s.axis.given)]
     pieces = tuple(p for s in spans for p in work.of(s.axis.given.name, "handrail"))
+    built = {shape.part for shape in work.structures.shapes}  # no handrail moves a portal
     tried = [
         told(
             "Tape them first and push {0} past by hand: it comes nearest to {1}.",
@@ -225,7 +226,7 @@ def _handrails(work: Work) -> Step:
             place(g.part),
         )
         for g in critical(work)
-        if g.line == work.given.upper
+        if g.line == work.given.upper and g.part in built
     ]
     return Step(
         id=HANDRAILS,

@@ -64,7 +64,7 @@ class Advice:
 def advise(
     survey: AdjustedSurvey,
     alignments: Alignments,
-    structures: Structures,
+    structures: Structures | None,
     clearance: ClearanceResult,
     *,
     settings: ClearanceInput,
@@ -77,8 +77,8 @@ def advise(
         The adjusted survey.
     alignments : Alignments
         The lines.
-    structures : Structures
-        The bridge.
+    structures : Structures or None
+        The bridge; None where there are portals only.
     clearance : ClearanceResult
         The gaps.
     settings : ClearanceInput
@@ -95,7 +95,9 @@ def advise(
         g for g in clearance.gaps if g.verdict in (Verdict.TIGHT, Verdict.NOT_PROVEN) and not g.beyond_reach
     ]
     open_gaps.sort(key=lambda g: float(g.gap.value) - k * g.u)
-    common = _repeats(survey, inputs) + _blocks(alignments, structures) + _sizes(inputs)
+    common = _repeats(survey, inputs) + _blocks(alignments) + _sizes(inputs)
+    if structures is not None:
+        common += _bases(alignments, structures)
     found = []
     for gap in open_gaps:
         own = _at_structure(alignments.line(gap.line), gap, chords[gap.vehicle])
@@ -162,6 +164,11 @@ def _sizes(inputs: Inputs) -> tuple[Candidate, ...]:
         if item.kind == "size" and item.sd > 2.0 * CALIPER and item.unit == "mm":
             jac = np.zeros(len(inputs))
             jac[k] = 1.0
+            if item.id.startswith("portals/"):  # not a piece that can be taken into the hand
+                if item.sd > 1.5 * BLOCK:
+                    text = f"Gauge with a stepped block from the rails, where it stands: {item.label}"
+                    found.append(Candidate(id=item.id, text=text, jac=jac, sd=BLOCK))
+                continue
             found.append(
                 Candidate(
                     id=item.id,
@@ -173,8 +180,8 @@ def _sizes(inputs: Inputs) -> tuple[Candidate, ...]:
     return tuple(found)
 
 
-def _blocks(alignments: Alignments, structures: Structures) -> tuple[Candidate, ...]:
-    """Heights that can be gauged directly with a stepped block."""
+def _blocks(alignments: Alignments) -> tuple[Candidate, ...]:
+    """Rails over rails at the crossings, gauged directly with a stepped block."""
     n = len(alignments.inputs)
     found = []
     for crossing in alignments.crossings:
@@ -191,6 +198,13 @@ def _blocks(alignments: Alignments, structures: Structures) -> tuple[Candidate, 
             )
             for rail in crossing.rails
         ]
+    return tuple(found)
+
+
+def _bases(alignments: Alignments, structures: Structures) -> tuple[Candidate, ...]:
+    """Railheads over the bases of the supports, gauged directly with a stepped block."""
+    n = len(alignments.inputs)
+    found = []
     bearings = {b.support: b for b in structures.bearings}
     lower = structures.choices.crossing.split("/")[2]
     for support in structures.supports:

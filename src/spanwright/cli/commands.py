@@ -226,7 +226,10 @@ def show(verb: str, job: str, *, as_json: bool) -> int:
 
 def as_far_as(job: Job, verb: str, path: Path) -> Job:
     """Return the job without what the verb does not need; refuse a stage that it has nothing for."""
-    if verb in ("structures", "clearance", "card", "remedies", "book") and job.structures is None:
+    needed = (
+        ("structures", "book") if job.portals else ("structures", "clearance", "card", "remedies", "book")
+    )
+    if verb in needed and job.structures is None:
         raise InputError(
             "this job has no bridge yet",
             code="JO070",
@@ -264,7 +267,7 @@ def advices(plan: Plan) -> tuple[Advice, ...]:
     tuple of Advice
         Empty if the job has no gaps.
     """
-    if plan.structures is None or plan.clearance is None or plan.job.clearance is None:
+    if plan.clearance is None or plan.job.clearance is None:
         return ()
     return advise(plan.survey, plan.alignment, plan.structures, plan.clearance, settings=plan.job.clearance)
 

@@ -26,6 +26,7 @@ from spanwright.files.builders.lines import build_lines, size_lines
 from spanwright.files.builders.making.done import build_made, build_measured, standing
 from spanwright.files.builders.making.fixed import build_fixed
 from spanwright.files.builders.making.parts import build_parts, build_printer
+from spanwright.files.builders.making.portals import build_portals
 from spanwright.files.builders.making.shelf import build_packing
 from spanwright.files.builders.making.times import build_times
 from spanwright.files.builders.marks import build_datum, build_marks
@@ -263,6 +264,7 @@ def build_job(source: Source, table: JobTable) -> Job:
     if structures is not None:
         structures = replace(structures, standing=standing(made))
     clearance = build_clearance(ctx, table, k=k, gauge=gauge)
+    portals = build_portals(ctx, table, lines, clearance, gauge=gauge)
     parts = build_parts(ctx, table, lines)
     packing = build_packing(ctx, table, gauge=gauge)
     return Job(
@@ -284,6 +286,7 @@ def build_job(source: Source, table: JobTable) -> Job:
         parts=parts,
         packing=packing,
         fixed=build_fixed(ctx, table, lines),
+        portals=portals,
         printer=build_printer(ctx, table),
         build=build_times(ctx, table),
         made=made,

@@ -110,6 +110,7 @@ def _sizes(job: Job) -> list[str]:
         ("LAYERS", "layers/", "Three pieces of each from the same sheet or packet.", "", 3),
         ("BRIDGE PARTS", ("bridge/", "spans/"), "Each real part by itself; write its number on it.", "", 2),
         ("SUPPORTS", "supports/", "As made; what is still to be made is measured when it is.", "", 2),
+        ("PORTALS", "portals/", "From the rails out, and from the railhead up.", _POWER_OFF, 2),
         ("VEHICLES", "vehicles/", "Widest and highest places, also grab irons, steps and loads.", "", 2),
     )
     for title, start, how, caution, columns in groups:
@@ -123,6 +124,13 @@ def _sizes(job: Job) -> list[str]:
     return lines + _outlines(job)
 
 
+_LATER = (
+    (", as it is to be cut", ", when made"),
+    (", as it is to be built", ", when it stands"),
+    (", as it is to be set out", ", when it stands"),
+)
+
+
 def _is_measured(item: Input) -> bool:
     return item.kind == "size" or "/clear/" in item.id
 
@@ -130,9 +138,9 @@ def _is_measured(item: Input) -> bool:
 def _size_label(item: Input) -> str:
     """Return what is to be measured; what is not there yet says when."""
     label = item.label.removeprefix("error of the ")
-    return label.replace(", as it is to be cut", ", when made").replace(
-        ", as it is to be set out", ", when it stands"
-    )
+    for later, when in _LATER:
+        label = label.replace(later, when)
+    return label
 
 
 def _outlines(job: Job) -> list[str]:

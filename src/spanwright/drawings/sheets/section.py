@@ -336,8 +336,11 @@ def _gaps(draught: Draught, scene: _Scene) -> list[_Call]:
         return calls
     left, bottom, right, top = scene.window
     worst: dict[str, Gap] = {}
+    ours = {shape.part for shape in scene.structures.shapes}  # a portal stands in a section of its own
     for gap in scene.result.gaps:
-        if gap.line != scene.given.lower or gap.beyond_reach or not np.isfinite(gap.gap.value):
+        if gap.part not in ours or gap.line != scene.given.lower:
+            continue
+        if gap.beyond_reach or not np.isfinite(gap.gap.value):
             continue
         key = "above" if gap.side == "above" else gap.part  # overhead only the lowest part counts
         if key not in worst or _proven(gap, scene) < _proven(worst[key], scene):

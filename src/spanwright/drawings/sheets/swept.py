@@ -23,6 +23,7 @@ from spanwright.drawings.sheets.arrangement.silhouette import largest
 from spanwright.drawings.sheets.arrangement.views import PlanView, plan_view
 from spanwright.drawings.speech import Speech
 from spanwright.structures.given import StructuresInput
+from spanwright.structures.shapes import Shape
 from spanwright.structures.stage import Structures
 
 FloatArray = np.ndarray
@@ -169,14 +170,18 @@ def _centre(line: Line, view: PlanView) -> LineString:
 
 
 def gap_sheet(
-    bridge: Structures, alignments: Alignments, asked: ClearanceInput, result: ClearanceResult, say: Speech
+    shapes: tuple[Shape, ...],
+    alignments: Alignments,
+    asked: ClearanceInput,
+    result: ClearanceResult,
+    say: Speech,
 ) -> Sheet | None:
     """Draw the gap along the line for the closest vehicles and parts.
 
     Parameters
     ----------
-    bridge : Structures
-        Finished parts.
+    shapes : tuple of Shape
+        Finished parts, portals too.
     alignments : Alignments
         The lines.
     asked : ClearanceInput
@@ -202,7 +207,7 @@ def gap_sheet(
     draught = Draught(SIZE)
     vehicles = {run.vehicle.id: run.vehicle for run in asked.runs}
     for number, gap in enumerate(chosen):
-        curve = _curve(gap, vehicles, bridge, alignments)
+        curve = _curve(gap, vehicles, shapes, alignments)
         margin = asked.margin_above if gap.side == "above" else asked.margin_side
         _graph(draught, -number * (_GRAPH[1] + 20.0), gap, curve, margin=margin, say=say)
     notes = (
@@ -222,9 +227,9 @@ def gap_sheet(
 
 
 def _curve(
-    gap: Gap, vehicles: dict[str, Vehicle], bridge: Structures, alignments: Alignments
+    gap: Gap, vehicles: dict[str, Vehicle], shapes: tuple[Shape, ...], alignments: Alignments
 ) -> tuple[FloatArray, FloatArray]:
-    shape = next(s for s in bridge.shapes if s.part == gap.part)
+    shape = next(s for s in shapes if s.part == gap.part)
     stations = gap.station + np.linspace(-_REACH, _REACH, _POSES)
     return stations, gap_along(alignments.line(gap.line), vehicles[gap.vehicle], shape, stations)
 

@@ -12,7 +12,11 @@ from spanwright.files.schema.base import Size as SizeTable
 from spanwright.files.source import Keys
 
 #: How a size's label says where it comes from, where "by" would not read well.
-SAID_OF = {"to be cut": ", as it is to be cut", "nominal": ", nominal"}
+SAID_OF = {
+    "to be cut": ", as it is to be cut",
+    "to be built": ", as it is to be built",
+    "nominal": ", nominal",
+}
 
 #: Readings of one size may differ by this share of their mean; a larger difference is a slip of the
 #: hand or of the unit. Common practice, no source. Sizes up to THIN are left alone: a rule shows no more.

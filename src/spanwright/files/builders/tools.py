@@ -71,6 +71,7 @@ DEFAULTS: dict[str, tuple[str, str, str]] = {
     "plumb": ("0.7 mm", "", "plumb line"),
     "square": ("0.5 mm", "", "try square and rule"),
     "to be cut": ("0.2 mm", "", "a part that is still to be made, by hand tools"),
+    "to be built": ("0.5 mm", "", "something that is still to be built on the layout"),
     "nominal": ("8 %", "", "a thickness as sold: measured ones are 3 to 13 % off"),
 }
 

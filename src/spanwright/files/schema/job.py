@@ -293,6 +293,21 @@ class Fixed(Table):
     room: Quantity | None = None
 
 
+class Portal(Table):
+    """What stands around or beside a track, for its trains to pass: a tunnel mouth, a portal, a wall."""
+
+    name: str
+    line: str
+    mark: str | None = None
+    along: dict[str, Quantity]
+    by: str | None = None
+    clear: BySide | None = None
+    height: Size | None = None
+    top: Size | None = None
+    thickness: Quantity | None = None
+    set_out: Doubt | None = None
+
+
 class Subroadbed(Table):
     """The board under the upper line, which is opened where the bridge goes."""
 
@@ -414,6 +429,7 @@ class Job(Table):
     spans: tuple[Span, ...] = ()
     clearance: Clearance | None = None
     fixed: tuple[Fixed, ...] = ()
+    portals: tuple[Portal, ...] = ()
     vehicles: tuple[Vehicle, ...] = ()
     gauges: tuple[OwnGauge, ...] = ()
     subroadbed: Subroadbed | None = None

@@ -12,8 +12,8 @@ from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs, Size
 from spanwright.parts.safe_side import Correction, cut_size
 
-#: How the label of a base input says that its part is not made yet.
-NOT_MADE = ", as it is to be cut"
+#: How the label of a base input says that its part is not made yet, or that it does not stand yet.
+NOT_MADE, NOT_BUILT = ", as it is to be cut", ", as it is to be built"
 
 
 class How(Enum):
@@ -163,7 +163,8 @@ def not_made(inputs: Inputs, of: Size | None) -> tuple[str, ...]:
     tuple of str
         Their ids; empty for a size that was measured.
     """
-    return tuple(key for key in of.ids if NOT_MADE in inputs[key].label) if of else ()
+    labels = {key: inputs[key].label for key in of.ids} if of else {}
+    return tuple(key for key, label in labels.items() if NOT_MADE in label or NOT_BUILT in label)
 
 
 def doubt_of_place(number: Derived, inputs: Inputs, made: tuple[str, ...] = ()) -> float:
