@@ -17,6 +17,7 @@ from threadpoolctl import threadpool_limits
 
 from spanwright.alignment import stage as alignment
 from spanwright.alignment.given import LineInput
+from spanwright.build.as_built import AsBuilt, list_readings
 from spanwright.build.planning.given import BuildInput
 from spanwright.clearance import stage as clearance
 from spanwright.clearance.fixed.things import FixedGap, FixedThing, fixed_findings, fixed_gaps
@@ -30,14 +31,14 @@ from spanwright.estimation.inputs import Inputs
 from spanwright.findings import Finding
 from spanwright.measured.given import Made, Measured
 from spanwright.measured.numbers import readable
-from spanwright.measured.teach import Taught, taught_inputs, teach, teaching_findings
+from spanwright.measured.teach import Known, Taught, taught_inputs, teach, teaching_findings
 from spanwright.packing.shelf import PackingInput
 from spanwright.parts.given import PartsInput
 from spanwright.structures import stage as structures
 from spanwright.structures.given import StructuresInput
-from spanwright.survey import stage as survey
 from spanwright.structures.portals import Portal, portal_shapes
 from spanwright.structures.shapes import Shape
+from spanwright.survey import stage as survey
 from spanwright.survey.readings import SurveyInput
 
 
@@ -71,9 +72,9 @@ class Job:
         Sheets on the builder's shelf, limits of the railhead; None without a bridge.
     fixed : tuple of FixedThing
         What stands fast beside a track.
-    printer : Printer
     portals : tuple of Portal
         What stands around a track, which its trains must pass.
+    printer : Printer
         Paper, and what the calibration print measured.
     build : BuildInput
         Evenings, times of the work, what is done.
@@ -95,8 +96,8 @@ class Job:
     parts: PartsInput | None = None
     packing: PackingInput | None = None
     fixed: tuple[FixedThing, ...] = ()
-    printer: Printer = field(default_factory=Printer)
     portals: tuple[Portal, ...] = ()
+    printer: Printer = field(default_factory=Printer)
     build: BuildInput = field(default_factory=BuildInput)
     made: tuple[Made, ...] = ()
     measured: tuple[Measured, ...] = ()
@@ -138,9 +139,9 @@ class Plan:
         Stage 2; carries the longer list of base inputs.
     structures : Structures or None
         Stage 3.
-    clearance : ClearanceResult or None
     portals : tuple of Shape
         Stage 3 too: the finished shapes of tunnel mouths, portals and walls.
+    clearance : ClearanceResult or None
         Stage 4.
     fixed : tuple of FixedGap
         Stage 4 too: parts against what stands fast.
@@ -154,8 +155,8 @@ class Plan:
     survey: survey.AdjustedSurvey
     alignment: alignment.Alignments
     structures: structures.Structures | None
-    clearance: clearance.ClearanceResult | None
     portals: tuple[Shape, ...]
+    clearance: clearance.ClearanceResult | None
     fixed: tuple[FixedGap, ...]
     choices: Choices
     findings: tuple[Finding, ...]
@@ -210,11 +211,33 @@ def _taught(job: Job, held: Choices, each: clearance.Mapping) -> Choices:
     bare = job if names_gap else replace(job, clearance=None, fixed=())
     first = _derive(replace(bare, measured=()), replace(held, clearance=None), each)
 
-    def numbers(taught: Taught | None) -> tuple[dict[str, Derived], Inputs]:
+    def numbers(taught: Taught | None) -> Known:
         plan = first if taught is None else _derive(bare, replace(first.choices, taught=taught), each)
-        return readable(plan.survey, plan.alignment, plan.structures, plan.clearance), plan.inputs
+        rows = as_built_rows(plan)
+        found = readable(plan.survey, plan.alignment, plan.structures, plan.clearance, rows)
+        return Known(numbers=found, rows=rows, inputs=plan.inputs)
 
     return replace(held, alignment=first.choices.alignment, taught=teach(job.measured, numbers, job.words))
+
+
+def as_built_rows(plan: Plan) -> tuple[AsBuilt, ...]:
+    """Return the rows of a plan's as-built sheets.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+
+    Returns
+    -------
+    tuple of AsBuilt
+        None without a bridge.
+    """
+    given, bridge = plan.job.structures, plan.structures
+    if given is None or bridge is None:
+        return ()
+    lower = next((line for line in plan.job.lines if line.name == given.lower), None)
+    return list_readings(given, plan.job.parts or PartsInput(), plan.inputs, bridge, lower)
 
 
 def _derive(job: Job, held: Choices, each: clearance.Mapping) -> Plan:
@@ -227,6 +250,7 @@ def _derive(job: Job, held: Choices, each: clearance.Mapping) -> Plan:
         if job.structures
         else None
     )
+    portals = portal_shapes(job.portals, lines)
     gaps = (
         clearance.assess(
             lines.inputs,
@@ -238,7 +262,6 @@ def _derive(job: Job, held: Choices, each: clearance.Mapping) -> Plan:
             each=each,
         )
         if (bridge or portals) and job.clearance
-    portals = portal_shapes(job.portals, lines)
         else None
     )
     k = job.structures.k if job.structures else 2.0
@@ -248,6 +271,7 @@ def _derive(job: Job, held: Choices, each: clearance.Mapping) -> Plan:
         survey=adjusted,
         alignment=lines,
         structures=bridge,
+        portals=portals,
         clearance=gaps,
         fixed=fixed,
         choices=Choices(
@@ -259,7 +283,6 @@ def _derive(job: Job, held: Choices, each: clearance.Mapping) -> Plan:
         findings=adjusted.findings
         + lines.findings
         + (bridge.findings if bridge else ())
-        portals=portals,
         + (gaps.findings if gaps else ())
         + fixed_findings(fixed)
         + teaching_findings(held.taught),

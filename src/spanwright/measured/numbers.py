@@ -6,6 +6,7 @@ import difflib
 import re
 
 from spanwright.alignment.stage import Alignments
+from spanwright.build.as_built import AsBuilt
 from spanwright.clearance.stage import ClearanceResult
 from spanwright.drawings.speech import Words
 from spanwright.errors import InputError
@@ -16,6 +17,7 @@ from spanwright.survey.stage import AdjustedSurvey
 
 #: What is read when a span stands on its packing: the outcome of the work, which teaches nothing of the plan.
 OUTCOMES = ("seat", "girder top", "railhead")
+_FINISHED = (*OUTCOMES, "mid span", "opening left", "opening right")
 
 
 def readable(
@@ -23,6 +25,7 @@ def readable(
     alignments: Alignments,
     structures: Structures | None,
     clearance: ClearanceResult | None = None,
+    rows: tuple[AsBuilt, ...] = (),
 ) -> dict[str, Derived]:
     """List every number that a reading may name.
 
@@ -36,11 +39,13 @@ def readable(
         The bridge, if there is one.
     clearance : ClearanceResult or None
         The gaps, if trains were reckoned.
+    rows : tuple of AsBuilt
+        Rows of the as-built sheets; those of finished work are left out.
 
     Returns
     -------
     dict of str to Derived
-        By id: base inputs, marks (``P1/height``), crossings, the bridge's numbers, gaps.
+        By id: base inputs, marks (``P1/height``), crossings, the bridge's numbers, gaps, as-built rows.
 
     Notes
     -----
@@ -63,8 +68,28 @@ def readable(
         found |= _of_bridge(structures)
     if clearance:
         found |= {g.id: g.gap for g in clearance.gaps if not g.beyond_reach and float(g.gap.value) > -1e6}
+    for row in rows:
+        short = row.id.removeprefix("as built/")
+        if not is_finished(row) and short not in found:
+            found[short] = row.planned
     n = len(inputs)
     return {key: value.padded(n) for key, value in found.items()}
+
+
+def is_finished(row: AsBuilt) -> bool:
+    """Tell whether a row of the as-built sheets reads finished work.
+
+    Parameters
+    ----------
+    row : AsBuilt
+        The row.
+
+    Returns
+    -------
+    bool
+        True for what is read when packing or the span is set, and at the edge of the opened board.
+    """
+    return row.id.rpartition("/")[2] in _FINISHED
 
 
 def _of_bridge(structures: Structures) -> dict[str, Derived]:
@@ -184,26 +209,28 @@ def foretold(numbers: dict[str, Derived], reading: Measured, words: Words) -> De
     return number
 
 
-def outcome(written: str, structures: Structures, words: Words) -> tuple[str, str] | None:
-    """Tell whether a reading is one of the finished work.
+def finished_row(rows: tuple[AsBuilt, ...], written: str, words: Words) -> AsBuilt | None:
+    """Return the as-built row of finished work that a reading means.
 
     Parameters
     ----------
+    rows : tuple of AsBuilt
+        Rows of the as-built sheets.
     written : str
-        The number as it was written.
-    structures : Structures
-        The bridge.
+        The number as it was written: the row's id, or that of the number it speaks of.
     words : Words
         The builder's words for the sides.
 
     Returns
     -------
-    tuple of str or None
-        Id of the bearing and what was read there; None if it is another number.
+    AsBuilt or None
+        None if it is another number.
     """
     wanted = plain(written)
-    for b in structures.bearings:
-        for what in OUTCOMES:
-            if wanted in (plain(f"{b.id}/{what}"), plain(f"{b.id}/{what}", words)):
-                return b.id, what
+    for row in rows:
+        if is_finished(row):
+            spoken = (row.number,) if row.id.rpartition("/")[2] in OUTCOMES else ()
+            names = (row.id, row.id.removeprefix("as built/"), *spoken)
+            if wanted in {plain(name, w) for name in names for w in (None, words)}:
+                return row
     return None

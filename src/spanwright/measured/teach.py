@@ -8,19 +8,20 @@ itself was made is taken as unknown, since it is there that the plan and the par
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from spanwright.build.as_built import AsBuilt
 from spanwright.drawings.speech import Words
-from spanwright.errors import NotConvergedError
+from spanwright.errors import InputError, NotConvergedError
 from spanwright.estimation import derived as dv
 from spanwright.estimation.condition import Learnt, innovations, learn
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs
 from spanwright.findings import Finding, Severity
 from spanwright.measured.given import Measured
-from spanwright.measured.numbers import foretold
+from spanwright.measured.numbers import finished_row, foretold, plain
 
 FloatArray = np.ndarray
 
@@ -60,6 +61,34 @@ class Tested:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Outcome:
+    """One reading of finished work, held against what was planned. It teaches nothing of the plan.
+
+    Parameters
+    ----------
+    reading : Measured
+        The reading.
+    row : str
+        Id of the as-built row.
+    planned : float
+        What should come out. [mm]
+    off : float
+        By how much more came out. [mm]
+    passes : bool
+        Whether that is within the row's limits.
+    otherwise : str
+        What to do if it is not.
+    """
+
+    reading: Measured
+    row: str
+    planned: float
+    off: float
+    passes: bool
+    otherwise: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Taught:
     """All that the readings of a plan's numbers have taught.
 
@@ -70,15 +99,37 @@ class Taught:
     unknown : tuple of str
         Base inputs whose doubt was taken as very wide: how truly a part was made that came out otherwise.
     tested : tuple of Tested
-        Every reading, in order.
+        Every reading that could teach, in order.
+    outcomes : tuple of Outcome
+        Every reading of finished work, in order.
     """
 
     learnt: Learnt | None
     unknown: tuple[str, ...]
     tested: tuple[Tested, ...]
+    outcomes: tuple[Outcome, ...] = ()
 
 
-Numbers = Callable[[Taught | None], tuple[dict[str, Derived], Inputs]]
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Known:
+    """What a plan knows of its own numbers.
+
+    Parameters
+    ----------
+    numbers : dict of str to Derived
+        All that can be read and teaches something.
+    rows : tuple of AsBuilt
+        Rows of the as-built sheets.
+    inputs : Inputs
+        The base inputs, with the unseen ones.
+    """
+
+    numbers: dict[str, Derived]
+    rows: tuple[AsBuilt, ...]
+    inputs: Inputs
+
+
+Numbers = Callable[[Taught | None], Known]
 
 
 def taught_inputs(inputs: Inputs, taught: Taught | None) -> Inputs:
@@ -109,8 +160,7 @@ def teach(readings: tuple[Measured, ...], numbers: Numbers, words: Words) -> Tau
     readings : tuple of Measured
         In the order in which they were taken.
     numbers : callable
-        Derives the plan anew with what was taught so far; returns all numbers that can be read, and the base
-        inputs with the unseen ones.
+        Derives the plan anew with what was taught so far, and returns what it knows of its own numbers.
     words : Words
         The builder's words for the sides.
 
@@ -126,11 +176,13 @@ def teach(readings: tuple[Measured, ...], numbers: Numbers, words: Words) -> Tau
     NotConvergedError
         If plan and readings do not settle.
     """
-    known, inputs = numbers(None)
-    rows = [foretold(known, reading, words) for reading in readings]
-    used, unknown, tested = _tested(readings, rows, inputs)
-    wide = inputs.widened(unknown, UNKNOWN)
-    taught = Taught(learnt=None, unknown=unknown, tested=tested)
+    first = known = numbers(None)
+    finished = {r.id: row for r in readings if (row := finished_row(first.rows, r.number, words))}
+    readings, ends = (tuple(r for r in readings if (r.id in finished) is wanted) for wanted in (False, True))
+    rows = [foretold(known.numbers, reading, words) for reading in readings]
+    used, unknown, tested = _tested(readings, rows, first.inputs)
+    wide = first.inputs.widened(unknown, UNKNOWN)
+    taught = Taught(learnt=None, unknown=unknown, tested=tested, outcomes=_outcomes(ends, finished, first))
     if not used:
         return taught
     kept = [readings[k] for k in used]
@@ -138,12 +190,12 @@ def teach(readings: tuple[Measured, ...], numbers: Numbers, words: Words) -> Tau
     prior = tuple(item.id for item in wide.items), wide.sds
     at = np.zeros(len(wide))
     for _ in range(_PASSES):
-        learnt = learn(_stack(known, kept, words), read, doubts, prior=prior, at=at)
-        taught = Taught(learnt=learnt, unknown=unknown, tested=tested)
+        learnt = learn(_stack(known.numbers, kept, words), read, doubts, prior=prior, at=at)
+        taught = replace(taught, learnt=learnt, outcomes=_outcomes(ends, finished, known))
         change = np.divide(learnt.moves - at, wide.sds, out=np.zeros(len(at)), where=wide.sds > 0.0)
         if np.max(np.abs(change)) < _SETTLED:
             return taught
-        known, _ = numbers(taught)
+        known = numbers(taught)
         at = learnt.moves
     raise NotConvergedError(
         "plan and as-built readings do not settle on one another",
@@ -151,6 +203,38 @@ def teach(readings: tuple[Measured, ...], numbers: Numbers, words: Words) -> Tau
         where=", ".join(r.id for r in kept[:3]),
         hint="Look for a reading of the wrong thing or in the wrong unit",
     )
+
+
+def _outcomes(
+    readings: tuple[Measured, ...], finished: dict[str, AsBuilt], known: Known
+) -> tuple[Outcome, ...]:
+    """Hold readings of finished work against what the plan says now."""
+    now = {row.id: row for row in known.rows}
+    found = []
+    for reading in readings:
+        row = now.get(finished[reading.id].id, finished[reading.id])
+        if reading.above and plain(reading.above) not in plain(repr(row.surface)):
+            raise InputError(
+                "finished work is read from the base of its own support",
+                code="ME004",
+                where=reading.id,
+                value=reading.above,
+                hint="Measure it from there, and leave above out",
+            )
+        planned = float(row.planned.value)
+        low = -np.inf if row.low is None else row.low
+        high = np.inf if row.high is None else row.high
+        found.append(
+            Outcome(
+                reading=reading,
+                row=row.id,
+                planned=planned,
+                off=reading.value - planned,
+                passes=bool(low <= reading.value <= high),
+                otherwise=row.otherwise,
+            )
+        )
+    return tuple(found)
 
 
 def _stack(known: dict[str, Derived], kept: list[Measured], words: Words) -> Derived:
@@ -214,7 +298,8 @@ def teaching_findings(taught: Taught | None) -> tuple[Finding, ...]:
     Returns
     -------
     tuple of Finding
-        A stop for each that is not used, a warning for each that is used because the builder stands by it.
+        A stop for each that is not used, a warning for each that is used because the builder stands by it,
+        and for each outcome that does not pass.
     """
     found = []
     for one in taught.tested if taught else ():
@@ -236,6 +321,21 @@ def teaching_findings(taught: Taught | None) -> tuple[Finding, ...]:
                     if one.used
                     else "Read it again, from the same surface; if it is so, say certain = true"
                 ),
+            )
+        )
+    for end in taught.outcomes if taught else ():
+        if end.passes:
+            continue
+        read = end.reading.value
+        found.append(
+            Finding(
+                code="ME103",
+                severity=Severity.WARNING,
+                where=end.reading.id,
+                text=f"came out {read:.2f}, planned {end.planned:.2f}: off by {end.off:+.2f}",
+                value=read,
+                limit=end.planned,
+                remedy=end.otherwise.rstrip("."),
             )
         )
     return tuple(found)

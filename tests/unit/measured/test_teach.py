@@ -11,8 +11,8 @@ from spanwright.estimation.condition import learn
 from spanwright.files.job_file import job_of
 from spanwright.files.template import template_text
 from spanwright.findings import Severity
-from spanwright.job import derive
-from spanwright.measured.numbers import find, outcome, plain, readable
+from spanwright.job import as_built_rows, derive
+from spanwright.measured.numbers import find, is_finished, plain, readable
 
 pytestmark = pytest.mark.slow
 
@@ -167,8 +167,34 @@ def test_names_are_read_in_the_builders_words(first):
     assert plain("Pier 1 /  seat,aisle") == "pier 1 seat aisle"
 
 
-def test_what_is_read_on_finished_work_is_an_outcome(first):
-    b = first.structures.bearings[0]
-    assert outcome(f"{b.id}/seat", first.structures, first.job.words) == (b.id, "seat")
-    assert outcome(f"{b.id}/shoe", first.structures, first.job.words) is None
-    assert f"{b.id}/seat" not in numbers_of(first)
+def test_rows_of_the_as_built_sheets_can_be_read_by_name(first):
+    rows = as_built_rows(first)
+    known = readable(first.survey, first.alignment, first.structures, rows=rows)
+    for row in rows:
+        short = row.id.removeprefix("as built/")
+        assert (short in known) is not is_finished(row), row.id
+        if short in known and not row.id.startswith("as built/"):
+            assert float(known[short].value) == pytest.approx(float(row.planned.value)), row.id
+
+
+@pytest.mark.parametrize(("off", "passes"), [(0.0, True), (0.9, False)])
+def test_what_is_read_on_finished_work_teaches_nothing(first, off, passes):
+    row = next(r for r in as_built_rows(first) if r.id.endswith("/seat"))
+    name = row.id.removeprefix("as built/")
+    after = plan_with(entry(name, float(row.planned.value) + off, sd=0.05))
+    taught = after.choices.taught
+    assert (taught.learnt, taught.tested) == (None, ())
+    (outcome,) = taught.outcomes
+    assert outcome.passes is passes
+    assert outcome.off == pytest.approx(off, abs=1e-4)
+    assert [f.code for f in after.findings if f.code.startswith("ME")] == ([] if passes else ["ME103"])
+    assert derive(after.job, after.choices) == after
+
+
+def test_finished_work_is_read_from_its_own_base(first):
+    row = next(r for r in as_built_rows(first) if r.id.endswith("/seat"))
+    name = row.id.removeprefix("as built/")
+    mark = next(m.name for m in first.survey.marks if m.line)
+    with pytest.raises(InputError) as caught:
+        plan_with(entry(name, float(row.planned.value), sd=0.05, above=mark))
+    assert caught.value.code == "ME004"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from spanwright.book.blocks import Block, heading, numbers, paragraph, table, texts
 from spanwright.drawings.speech import Speech
 from spanwright.findings import Finding
-from spanwright.measured.teach import Taught, Tested
+from spanwright.measured.teach import Outcome, Taught, Tested
 from spanwright.variants.compare import Comparison
 
 Sheets = tuple[tuple[str, str], ...]
@@ -27,10 +27,10 @@ def readings_text(taught: Taught | None, say: Speech) -> list[Block]:
     list of Block
         A table with a row for each reading.
     """
-    if taught is None or not taught.tested:
+    if taught is None or not (taught.tested or taught.outcomes):
         return []
     columns = (*texts("reading", most=44), *numbers("foretold", "read", "off"), *texts("", most=34))
-    rows = [_row(one, say) for one in taught.tested]
+    rows = [_row(one, say) for one in taught.tested] + [_outcome(one, say) for one in taught.outcomes]
     return heading(f"Measured ({say.unit})") + table(columns, rows)
 
 
@@ -49,6 +49,19 @@ def _row(one: Tested, say: Speech) -> tuple[str, ...]:
         say.length(one.foretold, spread),
         say.length(reading.value, reading.sd),
         say.bare(reading.value - one.foretold, 2),
+        word,
+    )
+
+
+def _outcome(one: Outcome, say: Speech) -> tuple[str, ...]:
+    reading = one.reading
+    above = f" above {say.place(reading.above)}" if reading.above else ""
+    word = "finished work: passes" if one.passes else f"finished work: {say.text(one.otherwise)}"
+    return (
+        f"{say.place(reading.number)}{above}, by {reading.tool}",
+        say.bare(one.planned, 2),
+        say.length(reading.value, reading.sd),
+        say.bare(one.off, 2),
         word,
     )
 
