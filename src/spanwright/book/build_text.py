@@ -99,10 +99,11 @@ def as_built_text(build: Build, say: Speech) -> list[Block]:
     """
     others = [o for o in dict.fromkeys(row.otherwise for row in build.as_built) if o]
     lines = paragraph(
-        "Write down what you read, and enter it in the job file: what is still to be made is reckoned anew"
+        "Write down what you read, and enter it by the name in brackets, such as spanwright build JOB"
+        ' --measured "pier 2 shaft length = 49.1 mm by caliper": what is still to be made is reckoned anew'
         " from it. Base: the surface that the support is glued to, at the mark that is named. Depth rod: a"
-        " caliper's, or a stepped block. The unit standing: on its outer supports. What does"
-        " not pass: see the number under else."
+        " caliper's, or a stepped block. The unit standing: on its outer supports. What does not pass: see"
+        " the number under else."
     )
     for number, otherwise in enumerate(others, start=1):
         lines += paragraph(f"Else {number}: {say.text(otherwise)}", indent=2)
@@ -116,7 +117,8 @@ def as_built_text(build: Build, say: Speech) -> list[Block]:
 
 def _as_built(row: AsBuilt, others: list[str], say: Speech) -> tuple[str, ...]:
     other = f"{others.index(row.otherwise) + 1}" if row.otherwise else ""
-    what = f"{tell(row.what, say)}, from {tell(row.surface, say)}; {row.tool}"
+    name = say.place(row.id).replace(", ", " ").replace("/", " ").removeprefix("as built ")
+    what = f"{tell(row.what, say)}, from {tell(row.surface, say)}; {row.tool} [{name}]"
     return (what, say.of(row.planned), passes(row, say), other, _BLANK, _BLANK)
 
 
