@@ -303,7 +303,7 @@ def _range(texts: tuple[Kept, ...]) -> str:
 
 def _keep(folder: Path, text: str, day: str, why: str) -> Kept:
     """Write a text under the next free number, whole or not at all, never over another file."""
-    name = _NOT_IN_NAMES.sub(" ", why)
+    name = " ".join(_NOT_IN_NAMES.sub(" ", why).split())
     name = name.encode("utf-8", "replace")[:_LONGEST].decode("utf-8", "ignore").strip(" .") or "changed"
     temporary = None
     try:

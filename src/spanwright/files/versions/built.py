@@ -75,7 +75,7 @@ def built_since(older: str, newer: str) -> tuple[Built, ...]:
     facts, there = tables_of(newer) or {}, tables_of(older) or {}
     return tuple(
         Built(table=table, said=_said(entry), instead_of="" if was is None else _said(was))
-        for table in FACTS
+        for table in _told(facts)
         for _, entry, was in _lacking(there, facts, table)
     )
 
@@ -111,7 +111,7 @@ def with_built(older: str, newer: str, name: str) -> tuple[str, tuple[Built, ...
     told = built_since(older, newer)
     if not told:
         return older, ()
-    lacking = [item for table in FACTS for item in _lacking(there, facts, table)]
+    lacking = [item for table in _told(facts) for item in _lacking(there, facts, table)]
     try:
         text = _put(older, lacking)
     except (TOMLKitError, ValueError, TypeError, AttributeError) as problem:
@@ -133,6 +133,11 @@ def _unfit(name: str, told: tuple[Built, ...]) -> FileFormatError:
         value="; ".join(f"{b.table}: {b.said}" for b in told[:3]),
         hint="Go back to another text, or add --as-it-was and write these entries into the job file again",
     )
+
+
+def _told(values: dict[str, Any]) -> list[str]:
+    """Return the tables of facts in the order of the file."""
+    return [table for table in values if table in FACTS]
 
 
 def _entries(values: dict[str, Any], table: str) -> list[Any]:
