@@ -40,6 +40,54 @@ def limit_rows(needs: Needs) -> tuple[FloatArray, FloatArray]:
     return np.vstack([rows, -rows, eye]), np.concatenate([-1.0 - base, -1.0 + base, needs.lowest[high]])
 
 
+def least_distance(G: FloatArray, h: FloatArray) -> FloatArray | None:
+    """Return the shortest vector that keeps some inequalities.
+
+    Parameters
+    ----------
+    G : ndarray, shape (m, n)
+        Rows. [any]
+    h : ndarray, shape (m,)
+        Their least values. [any]
+
+    Returns
+    -------
+    ndarray, shape (n,), or None
+        The shortest x with ``G x >= h``; None if there is none. [any]
+
+    Raises
+    ------
+    NotConvergedError
+        If the solver gives up.
+
+    Notes
+    -----
+    With u >= 0 that minimises ``|E u - f|``, ``E = [G^T; h^T]``, ``f = (0, ..., 0, 1)``, and the residual
+    ``r = E u - f``, the answer is ``x_j = -r_j / r_(n+1)``. There is none if r is nil.
+
+    References
+    ----------
+    .. [1] C. L. Lawson and R. J. Hanson, *Solving Least Squares Problems*, SIAM, 1995 (first published
+       1974), chapter 23, problem LDP.
+    """
+    from scipy.optimize import nnls  # takes most of a second to load
+
+    E = np.vstack([G.T, h])
+    f = np.zeros(len(E))
+    f[-1] = 1.0
+    try:
+        u, _ = nnls(E, f)
+    except RuntimeError as problem:
+        raise NotConvergedError(
+            "the nearest railhead is not found", code="PK001", where="packing", value=str(problem)
+        ) from problem
+    r = E @ u - f
+    if -r[-1] < NOTHING:
+        return None
+    shortest: FloatArray = -r[:-1] / r[-1]
+    return shortest + 0.0
+
+
 def nearest_profile(needs: Needs) -> FloatArray | None:
     """Return the lifts of the nearest railhead that can still be reached.
 
@@ -57,32 +105,5 @@ def nearest_profile(needs: Needs) -> FloatArray | None:
     ------
     NotConvergedError
         If the solver gives up.
-
-    Notes
-    -----
-    ``min |x|`` subject to ``G x >= h``: with u >= 0 that minimises ``|E u - f|``, ``E = [G^T; h^T]``,
-    ``f = (0, ..., 0, 1)``, and the residual ``r = E u - f``, the answer is ``x_j = -r_j / r_(n+1)``. There is
-    none if r is nil.
-
-    References
-    ----------
-    .. [1] C. L. Lawson and R. J. Hanson, *Solving Least Squares Problems*, SIAM, 1995 (first published
-       1974), chapter 23, problem LDP.
     """
-    from scipy.optimize import nnls  # takes most of a second to load
-
-    G, h = limit_rows(needs)
-    E = np.vstack([G.T, h])
-    f = np.zeros(len(E))
-    f[-1] = 1.0
-    try:
-        u, _ = nnls(E, f)
-    except RuntimeError as problem:
-        raise NotConvergedError(
-            "the nearest railhead is not found", code="PK001", where="packing", value=str(problem)
-        ) from problem
-    r = E @ u - f
-    if -r[-1] < NOTHING:
-        return None
-    lifts: FloatArray = -r[:-1] / r[-1]
-    return lifts + 0.0
+    return least_distance(*limit_rows(needs))
