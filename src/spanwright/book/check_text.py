@@ -7,6 +7,7 @@ from spanwright.book.clearance_text import advice_text, answer, by_part_text, no
 from spanwright.book.notes_text import findings_text
 from spanwright.book.structures_text import cuts_text, heights_text
 from spanwright.book.survey_text import suspects_text
+from spanwright.book.trains.chance_text import chance_text
 from spanwright.clearance.advice import Advice
 from spanwright.drawings.speech import Speech
 from spanwright.job import Plan
@@ -74,6 +75,7 @@ def check_text(plan: Plan, advices: tuple[Advice, ...], say: Speech) -> list[Blo
     lines += suspects_text(plan, say)
     lines += not_clear_text(plan, say)
     lines += by_part_text(plan, say)
+    lines += chance_text(plan, say)
     if plan.structures is not None:
         lines += heights_text(plan.structures, say)
         lines += cuts_text(plan, plan.structures, say)

@@ -7,6 +7,7 @@ from collections import Counter
 import numpy as np
 
 from spanwright.book.blocks import Block, Column, heading, numbers, paragraph, table, texts
+from spanwright.book.trains.chance_text import chance_text
 from spanwright.book.trains.gauges_text import gauges_text
 from spanwright.clearance.advice import Advice
 from spanwright.clearance.given import ClearanceInput
@@ -420,7 +421,7 @@ def clearance_text(plan: Plan, say: Speech) -> list[Block]:
         if shares:
             which = "the first" if measured[0] is gaps[0] else f"{vehicle_on(measured[0])}"
             lines += paragraph(f"Largest parts of the doubt of {which}: {shares}", indent=2, hanging=2)
-    return lines + gauges_text(plan, say)
+    return lines + chance_text(plan, say) + gauges_text(plan, say)
 
 
 def _full_row(gap: Gap, settings: ClearanceInput, say: Speech) -> tuple[str, ...]:

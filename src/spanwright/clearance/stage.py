@@ -83,6 +83,8 @@ class Gap:
         The gap is only known to be more than the value.
     witness_gaps : tuple of Derived
         Signed gap at each near-equal witness, the least first.
+    witness_margins : tuple of Derived
+        The same for the vehicle grown by its margins.
     """
 
     id: str
@@ -103,6 +105,7 @@ class Gap:
     surveyed: bool
     beyond_reach: bool
     witness_gaps: tuple[Derived, ...]
+    witness_margins: tuple[Derived, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -398,6 +401,7 @@ def _judge(
         surveyed=surveyed,
         beyond_reach=one.held.beyond_reach,
         witness_gaps=tuple(gaps[k] for k in range(len(gaps))),
+        witness_margins=tuple(margins[k] for k in range(len(margins))),
     )
 
 

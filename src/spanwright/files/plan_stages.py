@@ -15,11 +15,13 @@ from spanwright.alignment.crossing import Crossing, off_square
 from spanwright.alignment.line import track_point
 from spanwright.alignment.stage import Alignments, LaidLine, Stretch
 from spanwright.clearance.advice import Advice
+from spanwright.clearance.chance.joint import GapChance, JointRisk, gap_chances, joint_risk
 from spanwright.clearance.gauges.gaps import GaugeGap
 from spanwright.clearance.given import ClearanceInput
 from spanwright.clearance.stage import ClearanceResult, Gap
 from spanwright.estimation.budget import budget
 from spanwright.estimation.derived import Derived
+from spanwright.estimation.drawing.coverage import Chance
 from spanwright.estimation.inputs import Inputs
 from spanwright.findings import Verdict
 from spanwright.structures.stage import Structures
@@ -337,6 +339,7 @@ def clearance_document(
         "verdicts": {v.value: sum(g.verdict is v for g in clearance.gaps) for v in Verdict},
         "margin_side": number(settings.margin_side, "mm"),
         "margin_above": number(settings.margin_above, "mm"),
+        "joint_risk": _joint_risk(joint_risk(clearance, inputs.spread)),
         "gaps": [_gap(g, settings, inputs) for g in clearance.gaps],
         "gauge_gaps": [_gauge_gap(g, inputs) for g in clearance.gauge_gaps],
         "advice": [
@@ -380,8 +383,37 @@ def _gap(gap: Gap, settings: ClearanceInput, inputs: Inputs) -> Document:
     if np.isfinite(gap.station) and np.all(np.isfinite(gap.where)):
         found["station"] = number(gap.station, "mm")
         found["where"] = _point(gap.where)
+    for told in gap_chances((gap,), inputs.spread, k=settings.k):
+        found["chance"] = _gap_chance(told)
     found["budget"] = _shares(gap.gap, inputs)
     return found
+
+
+def _gap_chance(told: GapChance) -> Document:
+    return {
+        "method": told.method.value,
+        "places": told.places,
+        "least": number(told.least.mean, "mm", told.least.u),
+        "low": number(told.least.low, "mm"),
+        "high": number(told.least.high, "mm"),
+        "touches": _chance(told.touches),
+        "short_of_margin": _chance(told.short),
+    }
+
+
+def _chance(told: Chance) -> Document:
+    return {"part": told.part, "at_most": told.at_most, "draws": told.draws}
+
+
+def _joint_risk(risk: JointRisk) -> Document:
+    return {
+        "clear": risk.clear,
+        "clear_or_tight": risk.passing,
+        "short_of_margin": _chance(risk.short),
+        "touches": _chance(risk.touches),
+        "short_of_margin_sum": number(risk.short_sum, "1"),
+        "touches_sum": number(risk.touches_sum, "1"),
+    }
 
 
 def _point(where: Iterable[float]) -> Document:
