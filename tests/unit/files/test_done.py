@@ -44,12 +44,12 @@ def test_a_reading_takes_the_doubt_of_its_tool():
 @pytest.mark.parametrize(
     ("text", "code"),
     [
-        (MADE.format(part="nobody", state="cut", cut='"40 mm"'), "JO110"),
-        (MADE.format(part="{end}", state="cut", cut='"40 mm"') * 2, "JO110"),
-        (MADE.format(part="{bent}", state="cut", cut='"40 mm"'), "JO111"),
+        (MADE.format(part="nobody", state="cut", cut='"40 mm"'), "JO092"),
+        (MADE.format(part="{end}", state="cut", cut='"40 mm"') * 2, "JO092"),
+        (MADE.format(part="{bent}", state="cut", cut='"40 mm"'), "JO093"),
         (MADE.format(part="{end}", state="glued", cut='"40 mm"'), "JO003"),
         (MADE.format(part="{end}", state="cut", cut='"-4 mm"'), "JO012"),
-        (READ.format(value="49.1", by="nominal", more=""), "JO112"),
+        (READ.format(value="49.1", by="nominal", more=""), "JO094"),
         (READ.format(value="49.1", by="eye", more=""), "JO014"),
         (READ.format(value="much", by="caliper", more=""), "UN"),
         (READ.format(value="49.1", by="caliper", more='sd = "1 deg"'), "JO011"),

@@ -40,11 +40,11 @@ def build_made(ctx: Context, job: Job, structures: StructuresInput | None) -> tu
     for n, table in enumerate(job.made):
         keys: Keys = ("made", n)
         part = ctx.choice(
-            (*keys, "part"), table.part, supports, what="there is no support of this name", code="JO110"
+            (*keys, "part"), table.part, supports, what="there is no support of this name", code="JO092"
         )
         if part in [one.part for one in found]:
             raise ctx.source.error(
-                (*keys, "part"), "this support stands here twice", code="JO110", value=part
+                (*keys, "part"), "this support stands here twice", code="JO092", value=part
             )
         lengths = tuple(ctx.thickness((*keys, "cut_to", k), v) for k, v in enumerate(table.cut_to))
         shafts = 2 if supports[part].kind is SupportKind.STRADDLE_BENT else 1
@@ -52,7 +52,7 @@ def build_made(ctx: Context, job: Job, structures: StructuresInput | None) -> tu
             raise ctx.source.error(
                 (*keys, "cut_to"),
                 "each shaft of this support has one length",
-                code="JO111",
+                code="JO093",
                 value=list(table.cut_to),
                 limit="left column, right column" if shafts == 2 else "one length",
                 hint="Write what the pattern said it was to be cut to, not what it measures now",
@@ -108,7 +108,7 @@ def _measured(ctx: Context, n: int, table: MeasuredTable) -> Measured:
     tool = ctx.tool((*keys, "by"), table.by)
     if tool.measure is Measure.SHARE:
         raise ctx.source.error(
-            (*keys, "by"), "nothing is measured with this", code="JO112", value=table.by, hint="Name a tool"
+            (*keys, "by"), "nothing is measured with this", code="JO094", value=table.by, hint="Name a tool"
         )
     angle = tool.measure is Measure.ANGLE
     value = ctx.angle((*keys, "is"), table.is_) if angle else ctx.length((*keys, "is"), table.is_)
