@@ -36,11 +36,15 @@ class HeldGap:
         The same for the vehicle grown by its margins.
     beyond_reach : bool
         The gap is more than the reach of the search.
+    wider : float
+        How many times its first-order doubt the gap's doubt is taken, where draws of the whole plan said
+        that derivatives alone promise too much; 1 or more. [1]
     """
 
     gap: tuple[Held, ...]
     margin: tuple[Held, ...]
     beyond_reach: bool = False
+    wider: float = 1.0
 
 
 def parts_beside(shapes: tuple[Shape, ...], line: str) -> tuple[Shape, ...]:

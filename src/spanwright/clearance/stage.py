@@ -58,7 +58,7 @@ class Gap:
         Signed: negative is the least travel of the part that frees it; ``-inf`` where none does within
         the limit; the reach, as a lower bound, where ``beyond_reach``.
     u : float
-        Standard uncertainty of the gap. [mm]
+        Standard uncertainty of the gap, made wider if so. [mm]
     margin_gap : Derived
         The same for the vehicle grown by its margins: 0 or more means that they are kept.
     margin_u : float
@@ -85,6 +85,9 @@ class Gap:
         Signed gap at each near-equal witness, the least first.
     witness_margins : tuple of Derived
         The same for the vehicle grown by its margins.
+    wider : float
+        How many times their first-order doubt u and margin_u are: more than 1 where draws of the whole plan
+        said so. [1]
     """
 
     id: str
@@ -106,6 +109,7 @@ class Gap:
     beyond_reach: bool
     witness_gaps: tuple[Derived, ...]
     witness_margins: tuple[Derived, ...] = ()
+    wider: float = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -210,6 +214,7 @@ def assess(
             gaps.append(_judge(one, place, train, told, settings=settings, suspects=trust.suspects))
     overlays = lay_gauges(inputs, lines, shapes, settings.gauges)
     findings = tuple(_finding(g, settings) for g in gaps if g.verdict is not Verdict.CLEAR)
+    findings += tuple(_widened(g) for g in gaps if g.wider > 1.0)
     findings += _of_vehicles(settings.runs)
     for run in settings.runs:
         findings += following_findings(lines[run.line], run.vehicle, inputs, k=settings.k)
@@ -361,9 +366,9 @@ def _judge(
 
     def word(values: FloatArray, doubts: FloatArray) -> Verdict:
         own, grown = one.gaps, one.margins
-        return decide(values[own], doubts[own], values[grown], doubts[grown], k=settings.k)
+        return decide(values[own], wider * doubts[own], values[grown], wider * doubts[grown], k=settings.k)
 
-    gaps, margins = train.numbers[one.gaps], train.numbers[one.margins]
+    gaps, margins, wider = train.numbers[one.gaps], train.numbers[one.margins], one.held.wider
     values, doubts = told[0]
     verdict = word(values, doubts)
     far = one.held.beyond_reach
@@ -388,9 +393,9 @@ def _judge(
         vehicle=place.vehicle,
         part=place.shape.part,
         gap=gaps[0],
-        u=float(doubts[one.gaps][0]),
+        u=wider * float(doubts[one.gaps][0]),
         margin_gap=margins[0],
-        margin_u=float(doubts[one.margins][0]),
+        margin_u=wider * float(doubts[one.margins][0]),
         verdict=Verdict.NOT_PROVEN if reasons else verdict,
         reason="; ".join(reasons),
         suspects=changing,
@@ -402,6 +407,7 @@ def _judge(
         beyond_reach=one.held.beyond_reach,
         witness_gaps=tuple(gaps[k] for k in range(len(gaps))),
         witness_margins=tuple(margins[k] for k in range(len(margins))),
+        wider=wider,
     )
 
 
@@ -424,4 +430,17 @@ def _finding(gap: Gap, settings: ClearanceInput) -> Finding:
         limit=0.0,
         remedy=f"Move it {gap.travel}" if gap.travel else "",
         source="the margins wanted by the job",
+    )
+
+
+def _widened(gap: Gap) -> Finding:
+    return Finding(
+        code="CL109",
+        severity=Severity.NOTE,
+        where=gap.id,
+        text="draws of the whole plan say that derivatives alone promise too much here; the doubt is taken"
+        f" {gap.wider:.2f} times as large",
+        value=gap.wider,
+        limit=1.0,
+        source="JCGM 101:2008, clause 8",
     )

@@ -205,3 +205,23 @@ def test_lines_that_do_not_follow_their_marks_prove_nothing(assessed):
     found = run(inputs, result.choices, trust=Trust(untrusted="line lower does not follow its marks"))
     assert not {g.verdict for g in found.gaps} & {Verdict.CLEAR, Verdict.TIGHT}
     assert "does not follow" in by_part(found)["beam"].reason
+
+
+def test_a_doubt_that_is_held_wider_takes_words_back_and_is_replayed(assessed):
+    run, result, inputs, *_ = assessed
+    before = by_part(result)["column"]
+    assert before.verdict is Verdict.CLEAR
+    # so wide that the margin is no longer proven
+    wider = 1.01 * float(before.margin_gap.value) / (2.0 * before.margin_u)
+    choices = result.choices | {before.id: replace(result.choices[before.id], wider=wider)}
+    found = run(inputs, choices)
+    after = by_part(found)["column"]
+    assert after.verdict is not Verdict.CLEAR
+    assert (after.wider, after.u) == (wider, wider * before.u)
+    assert after.margin_u == wider * before.margin_u
+    assert after.gap.value == before.gap.value
+    noted = [f for f in found.findings if f.code == "CL109"]
+    assert [f.where for f in noted] == [before.id]
+    again = run(inputs, found.choices)
+    assert by_part(again)["column"].margin_u == after.margin_u
+    assert {k: g for k, g in by_part(found).items() if g.wider != 1.0} == {"column": after}

@@ -49,7 +49,7 @@ class GapChance:
     places : int
         Near equal witnesses of the gap.
     method : Method
-        First order for one witness, draws for several.
+        First order for one witness, draws for several and where draws of the whole plan made it wider.
     least : Drawn
         The gap: the least over its witnesses.
     touches : Chance
@@ -113,8 +113,8 @@ def joint_risk(result: ClearanceResult, spread: Spread, *, draws: int = DRAWS) -
     """
     clear = [g for g in result.gaps if g.verdict is Verdict.CLEAR]
     passing = [g for g in result.gaps if g.verdict in (Verdict.CLEAR, Verdict.TIGHT)]
-    short, short_sum = _some_below([w for g in clear for w in g.witness_margins], spread, draws)
-    touches, touches_sum = _some_below([w for g in passing for w in g.witness_gaps], spread, draws)
+    short, short_sum = _some_below([_wide(w, g) for g in clear for w in g.witness_margins], spread, draws)
+    touches, touches_sum = _some_below([_wide(w, g) for g in passing for w in g.witness_gaps], spread, draws)
     return JointRisk(
         clear=len(clear),
         passing=len(passing),
@@ -152,7 +152,7 @@ def gap_chances(
 
 def _gap_chance(gap: Gap, spread: Spread, k: float, draws: int) -> GapChance:
     """Draw the witnesses of one gap: always the same draws, whichever gaps are wanted besides."""
-    values, rows = _stacked(gap.witness_gaps, spread)
+    values, rows = _stacked([_wide(w, gap) for w in gap.witness_gaps], spread)
     doubts = _lengths(rows)
     places = len(values)
     if places == 1:
@@ -168,7 +168,7 @@ def _gap_chance(gap: Gap, spread: Spread, k: float, draws: int) -> GapChance:
     return GapChance(
         gap=gap.id,
         places=places,
-        method=Method.FIRST_ORDER if places == 1 else Method.DRAWS,
+        method=Method.FIRST_ORDER if places == 1 and gap.wider == 1.0 else Method.DRAWS,
         least=least,
         touches=touches,
         short=_short(gap, spread, draws),
@@ -177,7 +177,7 @@ def _gap_chance(gap: Gap, spread: Spread, k: float, draws: int) -> GapChance:
 
 def _short(gap: Gap, spread: Spread, draws: int) -> Chance:
     """Chance that the margin is not kept."""
-    values, rows = _stacked(gap.witness_margins, spread)
+    values, rows = _stacked([_wide(w, gap) for w in gap.witness_margins], spread)
     if not len(values) or not np.all(np.isfinite(values)):  # no travel frees it
         return Chance(part=1.0, at_most=1.0, draws=0)
     doubts = _lengths(rows)
@@ -186,6 +186,11 @@ def _short(gap: Gap, spread: Spread, draws: int) -> Chance:
     if not _is_near(values, doubts):
         return _sum(values, doubts)
     return chance(draw(values, rows, draws, stream()).min(axis=1) < 0.0)
+
+
+def _wide(number: Derived, gap: Gap) -> Derived:
+    """Give a number of a gap the doubt that the gap's word rests on."""
+    return number if gap.wider == 1.0 else Derived(number.value, number.jac * gap.wider)
 
 
 def _stacked(numbers: Sequence[Derived], spread: Spread) -> tuple[FloatArray, FloatArray]:

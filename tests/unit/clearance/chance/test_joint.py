@@ -144,3 +144,12 @@ def test_a_gap_tells_the_same_whichever_gaps_are_asked_for_besides():
         for k in range(3)
     ]
     assert gap_chances(gaps[1:2], SPREAD, k=2.0)[0] == gap_chances(gaps, SPREAD, k=2.0)[1]
+
+
+def test_a_doubt_that_was_made_wider_counts_so():
+    one = gap("one", Verdict.CLEAR, (number(6.0, 0),), (number(3.0, 0),), wider=1.5)
+    (found,) = gap_chances((one,), SPREAD, k=2.0)
+    assert found.method is Method.DRAWS
+    assert (found.least.low, found.least.u) == (3.0, 1.5)
+    assert found.short.part == pytest.approx(PHI(-2.0))
+    assert joint_risk(result(one), SPREAD).short.part == pytest.approx(PHI(-2.0))
