@@ -16,7 +16,7 @@ import numpy as np
 
 from spanwright.errors import NoSolutionError
 from spanwright.survey.network import Network
-from spanwright.survey.readings import DatumKind, Kind, SurveyInput
+from spanwright.survey.readings import DatumKind, Kind, Reading, SurveyInput
 
 FloatArray = np.ndarray
 Point = tuple[float, float]
@@ -108,6 +108,10 @@ class _Placer:
         self.at: dict[str, Point] = {}
         self.two_sided: list[tuple[str, str, str]] = []
         self.readings = list(zip(network.readings, network.observed.value, network.sds, strict=False))
+        self.of: dict[str, list[tuple[Reading, float, float]]] = {m: [] for m in self.order}
+        for one in self.readings:
+            for mark in dict.fromkeys(one[0].marks):
+                self.of.setdefault(mark, []).append(one)
 
     def level(self, a: str, b: str, kind: Kind, value: float) -> float:
         if kind is Kind.LEVEL_DISTANCE:
@@ -117,8 +121,8 @@ class _Placer:
 
     def circles(self, mark: str) -> list[tuple[str, float]]:
         found: dict[str, float] = {}
-        for r, value, _ in self.readings:
-            if r.kind in CIRCLES and mark in r.marks:
+        for r, value, _ in self.of[mark]:
+            if r.kind in CIRCLES:
                 other = r.marks[1] if r.marks[0] == mark else r.marks[0]
                 if other in self.at and other not in found:
                     found[other] = self.level(mark, other, r.kind, float(value))
@@ -126,7 +130,7 @@ class _Placer:
 
     def strings(self, mark: str) -> dict[tuple[str, str], dict[str, float]]:
         found: dict[tuple[str, str], dict[str, float]] = {}
-        for r, value, _ in self.readings:
+        for r, value, _ in self.of[mark]:
             if r.kind in STRINGS and r.marks[0] == mark and r.marks[1] in self.at and r.marks[2] in self.at:
                 name = "along" if r.kind is Kind.ALONG else "offset"
                 found.setdefault((r.marks[1], r.marks[2]), {})[name] = float(value)
@@ -155,8 +159,8 @@ class _Placer:
         """Square sum of the readings that tie this mark to placed ones, softened against slips."""
         at = {**self.at, mark: place}
         total = 0.0
-        for r, value, sd in self.readings:
-            if mark not in r.marks or any(m not in at for m in r.marks):
+        for r, value, sd in self.of[mark]:
+            if any(m not in at for m in r.marks):
                 continue
             p = [np.array(at[m]) for m in r.marks]
             if r.kind in CIRCLES:
@@ -186,12 +190,12 @@ class _Placer:
         """Places where this mark could lie, each with the line it could be mirrored in."""
         found: list[tuple[Point, tuple[str, str] | None]] = []
         found += [(place, None) for place in self.crossings(mark)]
-        for r, value, _ in self.readings:
-            if r.kind in (Kind.PLUMB_X, Kind.PLUMB_Y) and mark in r.marks:
+        for r, value, _ in self.of[mark]:
+            if r.kind in (Kind.PLUMB_X, Kind.PLUMB_Y):
                 other = r.marks[1] if r.marks[0] == mark else r.marks[0]
                 if other in self.at:
                     found.append((self.at[other], None))
-            if r.kind is Kind.BEARING and mark in r.marks:
+            if r.kind is Kind.BEARING:
                 other, sign = (r.marks[0], 1.0) if r.marks[1] == mark else (r.marks[1], -1.0)
                 for centre, radius in self.circles(mark):
                     if centre == other:
@@ -215,8 +219,8 @@ class _Placer:
 
     def ties(self, mark: str) -> int:
         count = len(self.circles(mark)) + sum(len(v) for v in self.strings(mark).values())
-        for r, _, _ in self.readings:
-            if r.kind in (Kind.PLUMB_X, Kind.PLUMB_Y, Kind.BEARING) and mark in r.marks:
+        for r, _, _ in self.of[mark]:
+            if r.kind in (Kind.PLUMB_X, Kind.PLUMB_Y, Kind.BEARING):
                 count += any(m in self.at for m in r.marks if m != mark)
         return count
 
