@@ -22,6 +22,7 @@ References
 
 from __future__ import annotations
 
+from functools import lru_cache
 from statistics import NormalDist
 
 import numpy as np
@@ -34,6 +35,7 @@ FloatArray = np.ndarray
 WORDS = (Verdict.CLEAR, Verdict.TIGHT, Verdict.FOUL, Verdict.NOT_PROVEN)
 
 
+@lru_cache(maxsize=64)  # few numbers of witnesses, asked for at every gap
 def joint_factor(k: float, m: int) -> float:
     """Return the factor that gives the least of several gaps the risk that k gives one.
 

@@ -12,6 +12,7 @@ Read :func:`evaluate` first, then :func:`sensitivities`, then :func:`nearest`.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -23,6 +24,7 @@ FloatArray = np.ndarray
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(6)
 _NODES = 0.5 * (_NODES + 1.0)
 _WEIGHTS = 0.5 * _WEIGHTS
+_KEPT = 16  # chains: they are frozen, and asked for many places each
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -104,12 +106,43 @@ def heading_at(chain: Chain, s: FloatArray) -> FloatArray:
         Direction from the x axis to the left. [rad]
     """
     knots, kappa = chain.knots, chain.curvature
-    h = np.diff(knots)
-    at_knots = np.concatenate([[0.0], np.cumsum(0.5 * h * (kappa[1:] + kappa[:-1]))])
+    h, at_knots = _turned(chain)
     inside = np.clip(s, knots[0], knots[-1])
     j = np.clip(np.searchsorted(knots, inside, side="right") - 1, 0, len(h) - 1)
     t = inside - knots[j]
     return chain.heading + at_knots[j] + t * (kappa[j] + 0.5 * t * (kappa[j + 1] - kappa[j]) / h[j])
+
+
+@lru_cache(maxsize=_KEPT)
+def _turned(chain: Chain) -> tuple[FloatArray, FloatArray]:
+    """Lengths between knots, and by how much the heading has turned at each knot."""
+    kappa, h = chain.curvature, np.diff(chain.knots)
+    return h, np.concatenate([[0.0], np.cumsum(0.5 * h * (kappa[1:] + kappa[:-1]))])
+
+
+@lru_cache(maxsize=_KEPT)
+def _reached(chain: Chain) -> tuple[FloatArray, FloatArray]:
+    """Arc lengths of quadrature pieces, and the displacement from the start to each."""
+    cuts = _pieces(chain)
+    return cuts, np.vstack([[0.0, 0.0], np.cumsum(_offsets(chain, cuts[:-1], cuts[1:]), axis=0)])
+
+
+@lru_cache(maxsize=_KEPT)
+def _moments_at_knots(chain: Chain) -> FloatArray:
+    moments = _moments(chain, chain.knots[:-1], chain.knots[1:])
+    return np.concatenate([np.zeros((1, *moments.shape[1:])), np.cumsum(moments, axis=0)])
+
+
+def _moments(chain: Chain, a: FloatArray, b: FloatArray) -> FloatArray:
+    """Differentiate the displacement from a to b to heading and curvatures: shape (m, 2, k + 1)."""
+    width = b - a
+    t = (a[:, None] + width[:, None] * _NODES).ravel()
+    angle = heading_at(chain, t)
+    basis = np.column_stack([np.ones(len(t)), heading_basis(chain, t)])
+    weights = (width[:, None] * _WEIGHTS).ravel()
+    normal = np.stack([-np.sin(angle) * weights, np.cos(angle) * weights])
+    products = normal[:, :, None] * basis[None]
+    return products.reshape(2, len(a), len(_NODES), -1).sum(axis=2).transpose(1, 0, 2)
 
 
 def _pieces(chain: Chain) -> FloatArray:
@@ -153,8 +186,7 @@ def evaluate(chain: Chain, s: FloatArray) -> tuple[FloatArray, FloatArray]:
         Directions from the x axis to the left. [rad]
     """
     s = np.atleast_1d(np.asarray(s, dtype=float))
-    cuts = _pieces(chain)
-    at_cuts = np.vstack([[0.0, 0.0], np.cumsum(_offsets(chain, cuts[:-1], cuts[1:]), axis=0)])
+    cuts, at_cuts = _reached(chain)
     inside = np.clip(s, cuts[0], cuts[-1])
     j = np.clip(np.searchsorted(cuts, inside, side="right") - 1, 0, len(cuts) - 2)
     angle = heading_at(chain, s)
@@ -185,19 +217,7 @@ def sensitivities(chain: Chain, s: FloatArray) -> tuple[FloatArray, FloatArray]:
     k = len(knots)
     inside = np.clip(s, knots[0], knots[-1])
     j = np.clip(np.searchsorted(knots, inside, side="right") - 1, 0, k - 2)
-
-    def moments(a: FloatArray, b: FloatArray) -> FloatArray:
-        width = b - a
-        t = (a[:, None] + width[:, None] * _NODES).ravel()
-        angle = heading_at(chain, t)
-        basis = np.column_stack([np.ones(len(t)), heading_basis(chain, t)])
-        weights = (width[:, None] * _WEIGHTS).ravel()
-        normal = np.stack([-np.sin(angle) * weights, np.cos(angle) * weights])
-        products = normal[:, :, None] * basis[None]
-        return products.reshape(2, len(a), len(_NODES), k + 1).sum(axis=2).transpose(1, 0, 2)
-
-    at_knots = np.concatenate([np.zeros((1, 2, k + 1)), np.cumsum(moments(knots[:-1], knots[1:]), axis=0)])
-    part = at_knots[j] + moments(knots[j], inside)
+    part = _moments_at_knots(chain)[j] + _moments(chain, knots[j], inside)
     basis = np.column_stack([np.ones(len(s)), heading_basis(chain, s)])
     angle = heading_at(chain, s)
     normal = np.stack([-np.sin(angle), np.cos(angle)], axis=-1)
