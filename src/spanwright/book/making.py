@@ -6,6 +6,7 @@ import hashlib
 from dataclasses import dataclass
 
 from spanwright.book.words import speech
+from spanwright.build.as_built import list_readings
 from spanwright.build.room.beside import with_room
 from spanwright.build.stage import Build, plan_build
 from spanwright.build.work import CALIBRATION
@@ -28,6 +29,7 @@ from spanwright.drawings.speech import Speech
 from spanwright.errors import InputError
 from spanwright.findings import Finding
 from spanwright.job import Plan
+from spanwright.measured.taken import with_entered
 from spanwright.parts.cards import track_feet
 from spanwright.parts.given import PartsInput
 from spanwright.parts.stage import Asked, Parts, make_parts
@@ -95,14 +97,16 @@ def make(plan: Plan) -> Making:
     gaps = plan.clearance if trains else None
     asked = Asked(lines=job.lines, structures=job.structures, clearance=trains, parts=settings)
     parts = make_parts(asked, plan.survey, plan.alignment, bridge, gaps)
+    lower = asked.line(job.structures.lower)
+    rows = list_readings(job.structures, settings, plan.inputs, bridge, lower)
     build = plan_build(
         job.structures,
         settings,
         plan.inputs,
         bridge,
         gaps,
-        lower=asked.line(job.structures.lower),
-        asked=job.build,
+        lower=lower,
+        asked=with_entered(job.build, rows, made=job.made, readings=job.measured, words=job.words),
     )
     build = with_room(
         build,

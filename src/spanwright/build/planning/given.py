@@ -38,6 +38,8 @@ class BuildInput:
         Steps and readings that are done, and cured.
     curing : tuple of tuple
         Steps whose work is done, and hours that they still cure. [any]
+    read : tuple of str
+        Ids of the as-built rows that are filled in.
     """
 
     evening: float = EVENING
@@ -46,6 +48,7 @@ class BuildInput:
     cures: tuple[tuple[Cure, float], ...] = ()
     done: tuple[str, ...] = ()
     curing: tuple[tuple[str, float], ...] = ()
+    read: tuple[str, ...] = ()
 
 
 def kind_of(key: str) -> str:

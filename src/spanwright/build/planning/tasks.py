@@ -203,7 +203,7 @@ def left_of(tasks: tuple[Task, ...], asked: BuildInput) -> tuple[Task, ...]:
         for key in ids:
             if key not in known:
                 raise unknown(where, key, known)
-    done, curing = set(asked.done), dict(asked.curing)
+    done, curing = is_done(tasks, asked), dict(asked.curing)
     if both := sorted(done & curing.keys()):
         raise InputError(
             "this is said both to be done and to cure",
@@ -217,6 +217,7 @@ def left_of(tasks: tuple[Task, ...], asked: BuildInput) -> tuple[Task, ...]:
         if task.id in done:
             continue
         one = task.activity
+        readings = task.readings
         if task.id in curing:
             one = replace(one, work=0.0, wait=curing[task.id], needs=(), follows=())
         else:
@@ -225,8 +226,35 @@ def left_of(tasks: tuple[Task, ...], asked: BuildInput) -> tuple[Task, ...]:
                 needs=tuple(n for n in one.needs if n not in done),
                 follows=tuple(n for n in one.follows if n not in done and n not in curing),
             )
-        found.append(replace(task, activity=one, is_curing=task.id in curing))
+        if task.kind is Kind.READING and task.step and task.step.id in done | curing.keys():
+            readings = tuple(r for r in readings if r not in asked.read)
+            one = replace(one, work=one.work * len(readings) / len(task.readings))
+        found.append(replace(task, activity=one, readings=readings, is_curing=task.id in curing))
     return tuple(found)
+
+
+def is_done(tasks: tuple[Task, ...], asked: BuildInput) -> set[str]:
+    """Return what is done: what is told so, and every reading that is entered of a step that is done.
+
+    Parameters
+    ----------
+    tasks : tuple of Task
+        All there is to do.
+    asked : BuildInput
+        What is told to be done, what cures, which rows are filled in.
+
+    Returns
+    -------
+    set of str
+        Ids of tasks.
+    """
+    begun = {*asked.done, *(key for key, _ in asked.curing)}
+    found = set(asked.done)
+    for task in tasks:
+        entered = bool(task.readings) and set(task.readings) <= set(asked.read)
+        if entered and (task.kind is Kind.STEP or (task.step is not None and task.step.id in begun)):
+            found.add(task.id)
+    return found
 
 
 def told_too_early(tasks: tuple[Task, ...], asked: BuildInput) -> tuple[Finding, ...]:
@@ -244,10 +272,11 @@ def told_too_early(tasks: tuple[Task, ...], asked: BuildInput) -> tuple[Finding,
     tuple of Finding
         One for each such task, and one for each gap that is told to be settled and is not.
     """
-    begun = {*asked.done, *(key for key, _ in asked.curing)}
+    told_done = {*asked.done, *(key for key, _ in asked.curing)}
+    begun = told_done | is_done(tasks, asked)
     found = []
     for task in tasks:
-        if task.id not in begun:
+        if task.id not in told_done:
             continue
         lacks = [n for n in (*task.activity.needs, *task.activity.follows) if n not in begun]
         if lacks:
