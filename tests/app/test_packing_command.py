@@ -1,10 +1,13 @@
 """`spanwright packing`: what it prints before and after a bearing is read, and its exit status."""
 
+import json
 import re
 from pathlib import Path
 
+import jsonschema
 import pytest
 
+from spanwright.files.documents.packing_json import packing_schema
 from truth import demo
 
 SHELF = """
@@ -82,3 +85,30 @@ def test_a_job_without_a_bridge(cli, make_job, without_bridge):
     done = cli("packing", make_job(text=without_bridge))
     assert done.status == 2
     assert "no bridge yet" in done.err
+
+
+@pytest.fixture(scope="module")
+def validator():
+    found = packing_schema()
+    jsonschema.Draft202012Validator.check_schema(found)
+    return jsonschema.Draft202012Validator(found)
+
+
+@pytest.mark.parametrize("more", ["", SHELF, LOW, SHELF + LOW], ids=["bare", "shelf", "low", "both"])
+def test_the_document_holds_to_its_schema(cli, make_job, demo_text, validator, more):
+    done = cli("packing", make_job(text=demo_text + more), "--json")
+    found = json.loads(done.out)
+    validator.validate(found)
+    assert done.status == 0
+    assert len(found["bearings"]) == 12
+    known = [b for b in found["bearings"] if b["known"]]
+    assert len(known) == (4 if LOW in more else 0)
+    for b in known if more == SHELF + LOW else ():
+        assert b["comes_out"]["value"] - b["wanted"]["value"] == pytest.approx(b["off"]["value"], abs=1e-9)
+        assert b["lift"]["value"] == pytest.approx(b["off"]["value"], abs=1e-6)
+        assert 1 <= sum(s["pieces"] for s in b["sheets"]) <= 4
+    used = sum(s["pieces"] for b in found["bearings"] for s in b["sheets"] if s["sheet"] == "styrene 40")
+    left = {row["sheet"]: row["pieces"] for row in found["left"]}
+    if left:
+        assert (left["tape"], left["styrene 40"]) == (None, 12 - used)
+    assert all(rule["kept"] for rule in found["limits"])

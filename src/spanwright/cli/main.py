@@ -163,9 +163,9 @@ def build(
     return int(_commands("making_commands").show_made("tonight" if tonight else "build", job))
 
 
-def packing(job: _JobArgument, /) -> int:
+def packing(job: _JobArgument, /, *, json: _JsonFlag = False) -> int:
     """Print which sheets of your shelf go under which bearing, and the railhead that comes of it."""
-    return int(_commands("packing_commands").packing(job))
+    return int(_commands("packing_commands").packing(job, as_json=json))
 
 
 def book(

@@ -2,27 +2,33 @@
 
 from __future__ import annotations
 
+import io
+import sys
 from pathlib import Path
 
 from spanwright.book import check_text
 from spanwright.book.building.packing_text import packing_text
 from spanwright.book.notes_text import findings_text
 from spanwright.book.words import speech
-from spanwright.cli.commands import NOT_CLEAR, as_far_as, derived, print_lines, status, still_in
+from spanwright.cli.commands import NOT_CLEAR, as_far_as, derived, print_lines, put, status, still_in
 from spanwright.cli.layout import plain
 from spanwright.errors import InputError
+from spanwright.files.documents.packing_json import packing_document
 from spanwright.files.job_file import load_job
+from spanwright.files.output import write_json
 from spanwright.findings import Severity
 from spanwright.packing.stage import pack
 
 
-def packing(job: str) -> int:
+def packing(job: str, *, as_json: bool) -> int:
     """Choose packing from the builder's shelf and print it, with the railhead that comes of it.
 
     Parameters
     ----------
     job : str
         Job folder or file.
+    as_json : bool
+        Print numbers for other programs.
 
     Returns
     -------
@@ -41,18 +47,23 @@ def packing(job: str) -> int:
     say = speech(plan)
     upper = plan.alignment.line(structures.upper)
     result = pack(given, plan.inputs, bridge, upper, say.doubt, k=say.k)
-    print_lines(
-        plain(
-            [
-                check_text.title(plan),
-                *still_in(plan),
-                "",
-                *check_text.legend(say),
-                "",
-                *packing_text(result, given, say),
-                *findings_text(result.findings, say),
-            ]
+    if as_json:
+        if isinstance(sys.stdout, io.TextIOWrapper):
+            sys.stdout.reconfigure(encoding="utf-8")  # JSON is UTF-8, whatever the console speaks
+        put(write_json(packing_document(result, plan.job.name, say)))
+    else:
+        print_lines(
+            plain(
+                [
+                    check_text.title(plan),
+                    *still_in(plan),
+                    "",
+                    *check_text.legend(say),
+                    "",
+                    *packing_text(result, given, say),
+                    *findings_text(result.findings, say),
+                ]
+            )
         )
-    )
     mended = all(f.severity is Severity.NOTE or f.code == "PK104" for f in result.findings)
     return status("structures", plan) if mended else NOT_CLEAR

@@ -23,8 +23,6 @@ FloatArray = np.ndarray
 
 #: Sums of distances this near to each other count as equal when layers are saved. [mm]
 EQUAL = 1e-5
-#: A limit is missed if it is passed by more than this share of it: the solver's own tolerance is smaller. [1]
-MISSED = 1e-3
 #: A solution is proven best if nothing can be better by more than this. [mm]
 PROVEN = 1e-4
 #: Time for one solution; there are three at most. [s]
@@ -237,9 +235,7 @@ class _Stacking:
             picked.append(tuple(int(v) for v in self.stacks[stack]))
             lifts[n] = self.lift[n][column]
         missed = tuple(
-            (rule, over)
-            for rule in self.needs.rules
-            if (over := abs(rule.value(lifts)) - rule.limit) > MISSED * rule.limit
+            (rule, abs(rule.value(lifts)) - rule.limit) for rule in self.needs.rules if rule.is_missed(lifts)
         )
         total = float(np.abs(lifts).sum())
         return Choice(

@@ -21,6 +21,8 @@ from spanwright.structures.heights import TWIST, Bearing
 from spanwright.structures.stage import Structures
 
 FloatArray = np.ndarray
+#: A limit is missed if it is passed by more than this share of it: the solver's own tolerance is smaller. [1]
+MISSED = 1e-3
 Doubt = Callable[[Derived], float]
 """Gives the standard uncertainty of a number of the plan."""
 
@@ -101,6 +103,21 @@ class Rule:
             In the unit of the limit. [mixed]
         """
         return float(self.base + self.row @ lifts)
+
+    def is_missed(self, lifts: FloatArray) -> bool:
+        """Tell whether the limit is passed, by more than the solver's own tolerance.
+
+        Parameters
+        ----------
+        lifts : ndarray, shape (n,)
+            Of the bearings. [mm]
+
+        Returns
+        -------
+        bool
+            True if it is.
+        """
+        return abs(self.value(lifts)) > self.limit * (1.0 + MISSED)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -83,8 +83,8 @@ def test_a_change_of_grade_may_be_a_ratio_or_an_angle(shelf, written, is_):
         ('["0.25", "0.26"]', '{ is = "0.25", by = "eye" }', "JO014", ["eye"]),
         ('by     = "caliper"\nglue', "glue", "JO017", ["measured with"]),
         ('is = "0.03"', 'is = "3"', "JO088", ["shelf.glue", "glue line", "0.5 mm at most"]),
-        ("glue  ", "gleu  ", "JO001", ["gleu", "Did you mean 'glue'?"]),
-        ("twist = ", "tvist = ", "JO001", ["tvist", "Did you mean 'twist'?"]),
+        ("glue   = {", "gleu   = {", "JO001", ["gleu", "Did you mean 'glue'?"]),
+        ('twist = "0.08"', 'tvist = "0.08"', "JO001", ["tvist", "Did you mean 'twist'?"]),
     ],
 )
 def test_nonsense_is_one_clear_error(shelf, old, new, code, says):
@@ -104,6 +104,15 @@ def test_a_shelf_that_cannot_be_gone_through_is_refused(job):
     job.text += f'\n[shelf]\nby = "caliper"\nsheets = [{sheets}]\n'
     error = job.error()
     assert (error.code, error.value) == ("JO088", 13)
+
+
+def test_the_sample_in_the_template_can_be_used_as_it_stands(job):
+    head, _, tail = job.text.partition("# [shelf]")
+    sample = "[shelf]" + tail.partition("# [build]")[0]
+    job.text = (
+        head + tail + "\n" + "\n".join(line.removeprefix("# ") for line in sample.splitlines()).rstrip("#")
+    )
+    assert [s.count for s in job.load().packing.shelf.sheets] == [None, 12]
 
 
 @pytest.mark.parametrize("table", ["shelf", "profile"])

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from spanwright.book.blocks import Block, heading, numbers, paragraph, table, texts
 from spanwright.drawings.speech import Speech
-from spanwright.packing.choose import MISSED
 from spanwright.packing.needs import Rule, RuleKind
 from spanwright.packing.shelf import PackingInput
 from spanwright.packing.stage import Packed, PackingResult, said_value
@@ -165,14 +164,13 @@ def _limits(result: PackingResult, say: Speech) -> list[Block]:
 
 def _limit(rule: Rule, result: PackingResult, say: Speech) -> tuple[str, ...]:
     value = rule.value(result.lifts)
-    over = abs(value) > rule.limit * (1.0 + MISSED)
     shown = value if rule.kind is RuleKind.GRADE_CHANGE else abs(value)
     return (
         rule.kind.value,
         say.place(rule.where),
         say.text(said_value(rule, shown)),
         say.text(said_value(rule, rule.limit)),
-        "NO" if over else "yes",
+        "NO" if rule.is_missed(result.lifts) else "yes",
     )
 
 

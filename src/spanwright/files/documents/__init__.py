@@ -1,0 +1,1 @@
+"""Documents of single commands for other programs, by their published schemas."""
