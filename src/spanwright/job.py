@@ -30,7 +30,7 @@ from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs
 from spanwright.findings import Finding
 from spanwright.measured.given import Made, Measured
-from spanwright.measured.numbers import readable
+from spanwright.measured.numbers import names_gap, readable
 from spanwright.measured.teach import Known, Taught, taught_inputs, teach, teaching_findings
 from spanwright.packing.shelf import PackingInput
 from spanwright.parts.given import PartsInput
@@ -207,8 +207,7 @@ def derive(job: Job, choices: Choices | None = None, each: clearance.Mapping = m
 
 def _taught(job: Job, held: Choices, each: clearance.Mapping) -> Choices:
     """Let the readings of the plan's own numbers teach, with everything held that the plan had chosen."""
-    names_gap = any(m.number.strip().startswith("clearance") for m in job.measured)
-    bare = job if names_gap else replace(job, clearance=None, fixed=())
+    bare = job if any(names_gap(m.number, job.lines) for m in job.measured) else replace(job, clearance=None)
     first = _derive(replace(bare, measured=()), replace(held, clearance=None), each)
 
     def numbers(taught: Taught | None) -> Known:

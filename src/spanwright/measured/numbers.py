@@ -5,6 +5,9 @@ from __future__ import annotations
 import difflib
 import re
 
+import numpy as np
+
+from spanwright.alignment.given import LineInput
 from spanwright.alignment.stage import Alignments
 from spanwright.build.as_built import AsBuilt
 from spanwright.clearance.stage import ClearanceResult
@@ -66,14 +69,34 @@ def readable(
             found[f"{crossing.id}/{rail.upper_rail} over {rail.lower_rail}"] = rail.separation
     if structures:
         found |= _of_bridge(structures)
-    if clearance:
-        found |= {g.id: g.gap for g in clearance.gaps if not g.beyond_reach and float(g.gap.value) > -1e6}
+    for gap in clearance.gaps if clearance else ():
+        if not gap.beyond_reach and np.isfinite(gap.gap.value):
+            found[gap.id] = found[f"{gap.vehicle} on {gap.line}/{gap.part}"] = gap.gap
     for row in rows:
         short = row.id.removeprefix("as built/")
         if not is_finished(row) and short not in found:
             found[short] = row.planned
     n = len(inputs)
     return {key: value.padded(n) for key, value in found.items()}
+
+
+def names_gap(written: str, lines: tuple[LineInput, ...]) -> bool:
+    """Tell whether a reading is of a train's gap, which is known only once the trains are reckoned.
+
+    Parameters
+    ----------
+    written : str
+        The number as it was written.
+    lines : tuple of LineInput
+        The lines of the job.
+
+    Returns
+    -------
+    bool
+        True for ``clearance/...`` and for ``<vehicle> on <line>, <part>``.
+    """
+    said = plain(written)
+    return said.startswith("clearance ") or any(f" on {plain(line.name)} " in said for line in lines)
 
 
 def is_finished(row: AsBuilt) -> bool:

@@ -14,6 +14,9 @@ from spanwright.structures.supports import Cut, FittedSupport, cap_length, shaft
 
 WORK = (Hazard.SAW, Hazard.DUST)
 
+#: A height known to this, give or take, was measured and not foretold (common practice, no source). [mm]
+MEASURED = 0.5
+
 
 def support_pieces(
     given: StructuresInput,
@@ -106,15 +109,17 @@ def _footing(sizing: Sizing, fitted: FittedSupport, shape: Shape) -> Piece:
 def _shaft(
     given: StructuresInput, sizing: Sizing, fitted: FittedSupport, cut: Cut, *, made_last: bool
 ) -> Piece:
-    """List a shaft or column: cut low, as was decided; or cut last, to the gap under a unit."""
+    """List a shaft or column: cut low, as was decided; or cut last, once the gap under a unit was measured."""
     support, inputs = fitted.given, sizing.inputs
+    wide = sizing.k * float(cut.wanted.sd(inputs.spread))
+    waits = made_last and wide > MEASURED
     ends = shaft_sizes(support, inputs, cut)
     correction = Correction.MADE_LAST if made_last else Correction.PACKED
     own = (support.cut,) if support.cut else ()
     height = PieceSize(
         name="height",
         finished=cut.built,
-        cut=None if made_last else cut.length,
+        cut=None if waits else cut.length,
         correction=correction,
         to_be_made=own,
     )
@@ -130,8 +135,7 @@ def _shaft(
             ("across, at the foot", ends.foot_across, None),
         ]
     sizes = [height, *(_section(sizing, support, name, number, of) for name, number, of in plan)]
-    if made_last:
-        wide = sizing.k * float(cut.wanted.sd(sizing.inputs.spread))
+    if waits:
         blank = cut_size(float(cut.wanted.value), wide, Correction.TRIMMED_ON_BENCH)
         sizes.append(sizing.measured("blank kept ready, at the least", dv.constant(blank, len(inputs))))
     if support.stock:
@@ -141,7 +145,9 @@ def _shaft(
     column = support.kind is SupportKind.STRADDLE_BENT
     side = next((s for s in ("left", "right") if cut.id.endswith(f"column {s}")), "")
     after = "Enter its height when it is cut: the packing on it is reckoned anew."
-    if made_last:
+    if made_last and not waits:
+        after = "The gap under the set unit was measured: it is cut to that."
+    if waits:
         after = (
             "Do not cut it yet: the gap under the set unit is measured first, then this height reckoned anew."
         )
