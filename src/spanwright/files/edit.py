@@ -38,8 +38,17 @@ def with_value(text: str, keys: Keys, value: Any) -> str:
     if isinstance(there, dict) and "is" in there and not isinstance(value, dict):
         there["is"] = value
     else:
-        place[last] = value
+        place[last] = _inline(value)
     return tomlkit.dumps(document)
+
+
+def _inline(value: Any) -> Any:
+    """Write a table on one line, where its key stands."""
+    if not isinstance(value, dict):
+        return value
+    table = tomlkit.inline_table()
+    table.update({key: _inline(of) for key, of in value.items()})
+    return table
 
 
 def without(text: str, keys: Keys) -> str:

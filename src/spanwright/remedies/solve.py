@@ -14,7 +14,8 @@ from spanwright.errors import SpanwrightError
 from spanwright.files.job_file import job_of
 from spanwright.findings import Finding, Severity, Verdict
 from spanwright.job import Choices, Job, Plan, derive
-from spanwright.remedies.moves import STEP, Move, moves_for
+from spanwright.remedies.move import Move
+from spanwright.remedies.moves import moves_for
 
 #: The words from worst to best.
 ORDER = (Verdict.FOUL, Verdict.NOT_PROVEN, Verdict.TIGHT, Verdict.CLEAR)
@@ -31,7 +32,7 @@ class Remedy:
     move : Move
         What is moved.
     by : float
-        How far, with its sign. [mm]
+        How far, with its sign. [mixed]
     text : str
         The job file with the move in it.
     plan : Plan
@@ -84,8 +85,8 @@ def find_remedies(
 
     Notes
     -----
-    How far is found on a grid of 0.1 mm by false position on the margin gap less k times its doubt, which is
-    nearly straight in each move; the word of the engine itself decides at every trial.
+    How far is found on the grid of each move by false position on the margin gap less k times its doubt, which
+    is nearly straight in each move; the word of the engine itself decides at every trial.
     """
     if gap.reason:
         return ()
@@ -112,20 +113,20 @@ def _how_far(text: str, name: str, plan: Plan, gap: Gap, move: Move) -> float | 
     if move.most == 0.0:
         return 0.0 if _room(text, name, plan, gap, move=move, by=0.0)[0] else None
     sign = 1.0 if move.most > 0.0 else -1.0
-    low, high = 0, round(abs(move.most) / STEP)
+    low, high = 0, round(abs(move.most) / move.step)
     at_low = plan_room(gap, plan)
-    is_clear, at_high = _room(text, name, plan, gap, move=move, by=sign * high * STEP)
+    is_clear, at_high = _room(text, name, plan, gap, move=move, by=sign * high * move.step)
     if not is_clear:
         return None
     while high - low > 1:
         share = -at_low / (at_high - at_low) if at_high > at_low else 0.5
         trial = min(max(low + int(share * (high - low)) + 1, low + 1), high - 1)
-        is_clear, room = _room(text, name, plan, gap, move=move, by=sign * trial * STEP)
+        is_clear, room = _room(text, name, plan, gap, move=move, by=sign * trial * move.step)
         if is_clear:
             high, at_high = trial, max(room, 0.0)
         else:
             low, at_low = trial, min(room, 0.0)
-    return round(sign * high * STEP, 6)
+    return round(sign * high * move.step, 6)
 
 
 def plan_room(gap: Gap, plan: Plan) -> float:

@@ -9,7 +9,8 @@ from spanwright.files.job_file import job_of
 from spanwright.files.template import template_text
 from spanwright.findings import Verdict
 from spanwright.job import derive
-from spanwright.remedies.moves import STEP, moves_for
+from spanwright.remedies.move import STEP
+from spanwright.remedies.moves import moves_for
 from spanwright.remedies.solve import find_remedies, plan_room
 
 pytestmark = pytest.mark.slow

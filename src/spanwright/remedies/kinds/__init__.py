@@ -1,0 +1,1 @@
+"""What may move, by what it belongs to: the bridge, a portal, the lines."""
