@@ -40,7 +40,7 @@ class Share:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Candidate:
-    """A reading that could be taken now.
+    """A reading that could be taken.
 
     Parameters
     ----------
@@ -52,12 +52,21 @@ class Candidate:
         Derivative of what would be read to the base inputs. [any]
     sd : float
         How well it can be read. [any]
+    tool : str
+        With what; empty where the text says it.
+    later : str
+        What must be done before it can be read, such as "when it is made"; empty if it can be read now.
+    unit : str
+        Of what is read: ``mm``, ``rad`` or ``1``.
     """
 
     id: str
     text: str
     jac: FloatArray
     sd: float
+    tool: str = ""
+    later: str = ""
+    unit: str = "mm"
 
 
 def shares(jac: FloatArray, sds: FloatArray | Spread) -> FloatArray:

@@ -75,15 +75,15 @@ def along_first(slopes: FloatArray) -> FloatArray:
 
     Parameters
     ----------
-    slopes : ndarray, shape (m, r)
+    slopes : ndarray, shape (..., m, r)
         By independent standard normal surprises. [any]
 
     Returns
     -------
-    ndarray, shape (m, min(m, r))
+    ndarray, shape (..., m, min(m, r))
         By others, as independent and as normal. [any]
     """
-    if min(slopes.shape) == 0:
-        return np.zeros((len(slopes), 0))
+    if 0 in slopes.shape:
+        return np.zeros((*slopes.shape[:-1], 0))
     left, singular, _ = np.linalg.svd(slopes, full_matrices=False)
-    return np.asarray(left * singular)
+    return np.asarray(left * singular[..., None, :])

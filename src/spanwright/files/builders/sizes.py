@@ -171,11 +171,18 @@ def measured(
             unit="mm",
             label=f"{label}{SAID_OF.get(name, f', by {name}')}{note}",
             kind="size",
-            remedy="caliper it" if tool.measure is Measure.SHARE else "measure it again",
+            remedy=_remedy(name, tool),
         )
         ids.append(ctx.add(keys, item))
     _agree(ctx, keys, table, [ctx.inputs[key].value for key in ids])
     return Size(ids=tuple(ids))
+
+
+def _remedy(name: str, tool: Tool) -> str:
+    """Say how the doubt of a size could be made smaller."""
+    if name.startswith("to be "):
+        return "measure it when it is made"
+    return "caliper it" if tool.measure is Measure.SHARE else "measure it again"
 
 
 def _agree(ctx: Context, keys: Keys, table: SizeTable, values: list[float]) -> None:

@@ -1,0 +1,248 @@
+"""The readings that could be taken: what would be read, how well, with what, and when.
+
+All are readings of what the plan already foretells: any reading once more; a real piece with a caliper; a
+block between surfaces whose heights both hang on the survey; a versine or a cross level at the structure; the
+gap itself, once the part stands. How well they can be read is common practice, no source, and is what the
+job file takes for the same tool where it says nothing else.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from spanwright.advice.state import WorkState, can_repeat, when_measured
+from spanwright.alignment.line import Line, track_point
+from spanwright.clearance.stage import Gap
+from spanwright.clearance.vehicles import Vehicle
+from spanwright.estimation import derived as dv
+from spanwright.estimation.budget import Candidate
+from spanwright.estimation.derived import Derived
+from spanwright.estimation.inputs import Input, Inputs
+from spanwright.job import Plan
+from spanwright.structures.given import SupportKind
+from spanwright.structures.stage import Structures
+from spanwright.structures.supports import FittedSupport
+
+#: How well these can be read (common practice, no source). [mm]
+BLOCK, CALIPER, FEELER, DEPTH_ROD = 0.2, 0.05, 0.1, 0.1
+#: A cross level over the rails, from a feeler under a block that reaches three times the rail distance. [mm]
+CROSS_LEVEL = 0.04
+#: A reading taken so many times, each from a fresh start, is better by the root of it.
+TIMES = 4
+#: A size that is known better than so many times the caliper's doubt is not worth a caliper.
+_WORTH = 1.5
+
+
+def common_candidates(plan: Plan, state: WorkState) -> tuple[Candidate, ...]:
+    """Return the readings that can be taken whatever number is asked for.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+    state : WorkState
+        How far the work is.
+
+    Returns
+    -------
+    tuple of Candidate
+        Those that can be taken now and those that wait for something.
+    """
+    found = _repeats(plan, state) + _pieces(plan.inputs, state) + _at_crossings(plan, state)
+    if plan.structures is not None:
+        for support in plan.structures.supports:
+            found += _of_support(plan, plan.structures, support, state)
+    return tuple(found)
+
+
+def _repeats(plan: Plan, state: WorkState) -> list[Candidate]:
+    """Any reading once more, and a few times more: what the adjusted marks say would be read."""
+    survey, inputs = plan.survey, plan.inputs
+    readings = {r.id: r for r in plan.job.survey.readings}
+    found = []
+    for row, key in enumerate(survey.reading_ids):
+        item = inputs[key]
+        if item.kind != "reading" or (key in readings and not can_repeat(readings[key], state)):
+            continue
+        jac = np.zeros(len(inputs))
+        jac[: survey.computed_by_input.shape[1]] = survey.computed_by_input[row]
+        what, _, tool = item.label.rpartition(" by ")
+        found += [
+            Candidate(
+                id=key,
+                text=f"take reading {key} again ({what or item.label})",
+                jac=jac,
+                sd=item.sd,
+                tool=tool,
+                unit=item.unit,
+            ),
+            Candidate(
+                id=f"{key} x {TIMES}",
+                text=f"take reading {key} {TIMES} times more, each from a fresh start ({what or item.label})",
+                jac=jac,
+                sd=item.sd / float(np.sqrt(TIMES)),
+                tool=tool,
+                unit=item.unit,
+            ),
+        ]
+    return found
+
+
+def _pieces(inputs: Inputs, state: WorkState) -> list[Candidate]:
+    """Sizes that are nominal, guessed or not made yet: measure the real piece, when it is there."""
+    found = []
+    for item in inputs.items:
+        if item.kind not in ("size", "cut", "setting out") or item.unit != "mm":
+            continue
+        later = when_measured(item, state)
+        text, tool, sd = _measuring(item)
+        if later is not None and item.sd > _WORTH * sd:
+            jac = inputs.derived(item.id).jac
+            found.append(Candidate(id=item.id, text=text, jac=jac, sd=sd, tool=tool, later=later))
+    return found
+
+
+def _measuring(item: Input) -> tuple[str, str, float]:
+    """Say how a size is measured: what to do, with what, how well."""
+    label = item.label.removesuffix(" (common practice, no source)")
+    if item.id.startswith("portals/"):  # not a piece that can be taken into the hand
+        return f"gauge where it stands, from the rails: {label}", "a stepped block", BLOCK
+    if item.kind == "size":
+        return f"measure the real piece: {label}", "a caliper", CALIPER
+    label = label.partition(", as it is to be ")[0]
+    if item.kind == "cut":
+        return f"measure the shaft, {label}", "a caliper", CALIPER
+    return f"measure it where it stands, {label}", "a caliper's depth rod", DEPTH_ROD
+
+
+def _at_crossings(plan: Plan, state: WorkState) -> list[Candidate]:
+    """Rails over rails at the crossings, while the upper ones lie."""
+    if state.hanging:
+        return []
+    n = len(plan.inputs)
+    return [
+        Candidate(
+            id=f"{crossing.id}/{rail.upper_rail} over {rail.lower_rail}",
+            text=(
+                f"at the crossing, gauge from the {{{rail.lower_rail}}} rail of line {crossing.lower} "
+                f"straight up to the {{{rail.upper_rail}}} rail of line {crossing.upper}"
+            ),
+            jac=rail.separation.padded(n).jac,
+            sd=BLOCK,
+            tool="a stepped block",
+        )
+        for crossing in plan.alignment.crossings
+        for rail in crossing.rails
+    ]
+
+
+def _of_support(
+    plan: Plan, structures: Structures, support: FittedSupport, state: WorkState
+) -> list[Candidate]:
+    """Heights at a support, gauged directly: over its base while that is free, at its cap once it stands."""
+    name = support.given.name
+    n = len(plan.inputs)
+    above = next(b.railhead for b in structures.bearings if b.support == name)
+    lower = structures.choices.crossing.split("/")[2]
+    beside = track_point(plan.alignment.line(lower), np.array([structures.choices.lower_station])).z[0]
+    is_bent = support.given.kind is SupportKind.STRADDLE_BENT
+
+    def block(key: str, text: str, number: Derived) -> Candidate:
+        return Candidate(id=key, text=text, jac=number.padded(n).jac, sd=BLOCK, tool="a stepped block")
+
+    if state.is_up(name):
+        if not is_bent:
+            return []
+        text = f"gauge from the railhead of line {lower} straight up to the underside of the cap of {name}"
+        return [block(f"{name}/soffit above line {lower}", text, support.soffit - beside)]
+    before = "" if state.is_cut(name) else ", before the shaft is cut"
+    found = []
+    for cut in support.cuts:
+        base = f"gauge from the base of {cut.id.replace('/', ', ')}"
+        if not state.hanging:
+            key, text = f"{cut.id}/railhead above base", f"{base} up to the railhead above it{before}"
+            found.append(block(key, text, above - cut.base))
+        if is_bent:
+            key, text = f"{cut.id}/lower railhead above base", f"{base} up to the railhead of line {lower}"
+            found.append(block(key, f"{text} beside it{before}", beside - cut.base))
+    return found
+
+
+def chord_of(vehicle: Vehicle) -> float:
+    """Return a chord as long as a vehicle's widest truck spacing.
+
+    Parameters
+    ----------
+    vehicle : Vehicle
+        The vehicle.
+
+    Returns
+    -------
+    float
+        To the next 10 mm. [mm]
+    """
+    return 10.0 * float(np.ceil(max(body.truck_spacing for body in vehicle.bodies) / 10.0))
+
+
+def own_candidates(plan: Plan, gap: Gap, chord: float, state: WorkState) -> tuple[Candidate, ...]:
+    """Return the readings that tell of one gap: at the train's own line there, and of the gap itself.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+    gap : Gap
+        The gap.
+    chord : float
+        For the versine. [mm]
+    state : WorkState
+        How far the work is.
+
+    Returns
+    -------
+    tuple of Candidate
+        Those that can be taken now.
+    """
+    found = []
+    if state.is_up(gap.part.partition("/")[0]) and not gap.beyond_reach:
+        text = "push the train against its play towards the part and gauge the gap itself"
+        jac = gap.gap.padded(len(plan.inputs)).jac
+        found.append(Candidate(id=gap.id, text=text, jac=jac, sd=FEELER, tool="feelers"))
+    is_upper = plan.job.structures is not None and gap.line == plan.job.structures.upper
+    if not (is_upper and state.hanging):
+        found += _at_structure(plan.alignment.line(gap.line), gap, chord)
+    return tuple(found)
+
+
+def _at_structure(line: Line, gap: Gap, chord: float) -> list[Candidate]:
+    """Offer a versine and a cross level on the train's own line where the closest point is."""
+    if not np.isfinite(gap.station):
+        return []
+    low, high = line.surveyed
+    half = 0.5 * chord
+    if not low + half < gap.station < high - half:
+        return []
+    n = line.plan.jac.shape[-1]
+    s = np.array([gap.station - half, gap.station, gap.station + half])
+    track = track_point(line, s)
+    dx, dy = track.x[2] - track.x[0], track.y[2] - track.y[0]
+    ordinate = ((track.y[1] - track.y[0]) * dx - (track.x[1] - track.x[0]) * dy) / dv.sqrt(dx * dx + dy * dy)
+    return [
+        Candidate(
+            id=f"versine/{line.name}",
+            text=(
+                f"read the versine of line {line.name} at the structure, "
+                f"on a chord of {chord:.0f} mm along one rail"
+            ),
+            jac=ordinate.padded(n).jac,
+            sd=FEELER,
+            tool="a straightedge and feelers",
+        ),
+        Candidate(
+            id=f"cross level/{line.name}",
+            text=f"read the cross level of line {line.name} at the structure",
+            jac=track.cant[1].padded(n).jac,
+            sd=CROSS_LEVEL,
+            tool="a block and a feeler",
+        ),
+    ]

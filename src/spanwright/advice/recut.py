@@ -1,0 +1,188 @@
+"""How far shafts that are not cut yet follow a reading: they are cut by what is known then.
+
+A shaft is cut low by its doubt. A reading that is taken before the saw moves what the shaft must reach and
+shrinks that doubt, so the shaft is cut to another length, and every gap that hangs on it changes with it.
+Foretelling a verdict while holding the length would be wrong by as much.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import ndtr
+
+from spanwright.estimation.inputs import Inputs
+from spanwright.structures.stage import Structures
+from spanwright.structures.supports import CUT_STEP, Cut, FittedSupport
+
+FloatArray = np.ndarray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Uncut:
+    """The shafts of one support that are not cut yet.
+
+    Parameters
+    ----------
+    column : int
+        Column of the base input of how truly they are cut: a gap's derivative to their length.
+    rows : ndarray, shape (1 + 2 c, n)
+        Derivatives of the level that the cap must reach; of each base; of each length wanted, less how truly
+        it is cut. [any]
+    cap : float
+        Level that the cut lengths aim at, before they are rounded down. [mm]
+    bases : ndarray, shape (c,)
+        Heights of the bases. [mm]
+    lengths : ndarray, shape (c,)
+        Lengths as decided now. [mm]
+    ends : ndarray, shape (c, 2)
+        Places of the shafts in plan. [mm]
+    """
+
+    column: int
+    rows: FloatArray
+    cap: float
+    bases: FloatArray
+    lengths: FloatArray
+    ends: FloatArray
+
+
+def uncut_shafts(
+    structures: Structures | None, inputs: Inputs, standing: frozenset[str], k: float
+) -> list[Uncut]:
+    """Return what is still to be cut.
+
+    Parameters
+    ----------
+    structures : Structures or None
+        The bridge.
+    inputs : Inputs
+        The base inputs.
+    standing : frozenset of str
+        Supports that are cut.
+    k : float
+        Coverage factor by which shafts are cut low. [1]
+
+    Returns
+    -------
+    list of Uncut
+        By support.
+    """
+    if structures is None:
+        return []
+    return [
+        _uncut(support, inputs, k)
+        for support in structures.supports
+        if support.given.name not in standing and support.given.cut
+    ]
+
+
+def _uncut(support: FittedSupport, inputs: Inputs, k: float) -> Uncut:
+    n = len(inputs)
+    truly = inputs.derived(support.given.cut)
+    less = [(cut.wanted - truly).padded(n) for cut in support.cuts]
+    lows = [_low(cut, k * float(row.sd(inputs.spread))) for cut, row in zip(support.cuts, less, strict=True)]
+    governing = support.cuts[int(np.argmin(lows))]
+    level = (governing.wanted + governing.base).padded(n)
+    return Uncut(
+        column=inputs.column(support.given.cut),
+        rows=np.array([level.jac, *(c.base.padded(n).jac for c in support.cuts), *(r.jac for r in less)]),
+        cap=min(lows),
+        bases=np.array([float(c.base.value) for c in support.cuts]),
+        lengths=np.array([c.length for c in support.cuts]),
+        ends=np.array([c.value for c in support.footprint.columns]),
+    )
+
+
+def _low(cut: Cut, wide: float) -> float:
+    return float(cut.wanted.value) - wide + float(cut.base.value)
+
+
+def shares_of_lengths(shafts: Uncut, where: FloatArray) -> FloatArray:
+    """Return how much of a cap's rise at a place is that of each column: straight from one to the other.
+
+    Parameters
+    ----------
+    shafts : Uncut
+        One support's.
+    where : ndarray, shape (3,)
+        The place. [mm]
+
+    Returns
+    -------
+    ndarray, shape (c,)
+        Adds up to 1. [1]
+    """
+    if len(shafts.lengths) == 1 or not np.all(np.isfinite(where)):
+        return np.full(len(shafts.lengths), 1.0 / len(shafts.lengths))
+    left, right = shafts.ends
+    apart = left - right
+    along = float((where[:2] - right) @ apart / (apart @ apart))
+    return np.array([along, 1.0 - along])
+
+
+def following(
+    shafts: Uncut, slopes: FloatArray, doubts: FloatArray, before: FloatArray, k: float
+) -> tuple[FloatArray, FloatArray]:
+    """Return how lengths follow readings, for many cases at once.
+
+    Parameters
+    ----------
+    shafts : Uncut
+        One support's.
+    slopes : ndarray, shape (..., 1 + 2 c, r)
+        How far its rows shift with each of r surprises. [mm]
+    doubts : ndarray, shape (..., 1 + 2 c)
+        Doubts of its rows then. [mm]
+    before : ndarray, shape (1 + 2 c,)
+        Doubts of its rows now. [mm]
+    k : float
+        Coverage factor. [1]
+
+    Returns
+    -------
+    shift : ndarray, shape (..., c)
+        By how much each length changes on the average. [mm]
+    follow : ndarray, shape (..., c, r)
+        By how much more with each surprise. [mm]
+    """
+    c = len(shafts.lengths)
+    gain = k * (np.max(before[1 + c :]) - np.max(doubts[..., 1 + c :], axis=-1))
+    follow = slopes[..., :1, :] - slopes[..., 1 : 1 + c, :]
+    spreads = np.sqrt(np.einsum("...r,...r->...", follow, follow))
+    means = shafts.cap + gain[..., None] - shafts.bases
+    return rounded_down(means, spreads, CUT_STEP) - shafts.lengths, follow
+
+
+def rounded_down(means: FloatArray, spreads: FloatArray, steps: float) -> FloatArray:
+    """Return the average of normal numbers that are rounded down.
+
+    Parameters
+    ----------
+    means : ndarray
+        Their means. [mm]
+    spreads : ndarray, same shape
+        Their standard deviations. [mm]
+    steps : float
+        To multiples of this. [mm]
+
+    Returns
+    -------
+    ndarray, same shape
+        The average. [mm]
+
+    Notes
+    -----
+    ``h sum_j Phi((m - j h) / s)`` over the steps j above a floor, plus the floor; m mean, s spread, h step.
+    """
+    at = means / steps + 1e-9
+    wide = spreads / steps
+    reach = int(np.ceil(8.0 * float(np.max(wide, initial=0.0)))) + 1
+    floor = np.floor(at)
+    above = np.arange(1 - reach, reach + 1)
+    distance = (at - floor)[..., None] - above
+    passed = np.divide(
+        distance, wide[..., None], out=np.where(distance >= 0.0, 40.0, -40.0), where=wide[..., None] > 1e-6
+    )
+    return np.asarray(steps * (floor - reach + ndtr(passed).sum(axis=-1)))
