@@ -117,7 +117,8 @@ def as_built_text(build: Build, say: Speech) -> list[Block]:
 
 def _as_built(row: AsBuilt, others: list[str], say: Speech) -> tuple[str, ...]:
     other = f"{others.index(row.otherwise) + 1}" if row.otherwise else ""
-    name = say.place(row.id).replace(", ", " ").replace("/", " ").removeprefix("as built ")
+    name = say.place(row.id).replace(", ", " ").replace("/", " ")
+    name = name.removeprefix("as built ").removeprefix("test run ")
     what = f"{tell(row.what, say)}, from {tell(row.surface, say)}; {row.tool} [{name}]"
     return (what, say.of(row.planned), passes(row, say), other, _BLANK, _BLANK)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from spanwright.build.as_built import frames_in
 from spanwright.build.making_steps import GLUE, WEATHER, unit_name
+from spanwright.build.planning.trial import TRIED
 from spanwright.build.step import RAIL_GLUE_HOURS, Cure, Phase, Step, Wait
 from spanwright.build.telling import place, told, word
 from spanwright.build.work import (
@@ -268,6 +269,7 @@ def _test(work: Work, needs: str) -> Step:
             told("Enter all readings: what stands as built is what the next change is reckoned from."),
         ),
         needs=(needs,),
+        gives=work.taken(TRIED),
         tools=("vehicles", "cards", "feelers"),
         sheets=card_sheets(work),
         minutes=60.0,

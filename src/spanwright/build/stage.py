@@ -14,6 +14,7 @@ from spanwright.build.as_built import AsBuilt, list_readings
 from spanwright.build.cautions import Caution, list_cautions
 from spanwright.build.planning.given import BuildInput, with_times
 from spanwright.build.planning.schedule import Schedule, plan_times
+from spanwright.build.planning.trial import list_trials
 from spanwright.build.step import Access, Step
 from spanwright.build.steps import plan_steps
 from spanwright.build.work import Work, under, ways_in
@@ -39,7 +40,7 @@ class Build:
     steps : tuple of Step
         In working order.
     as_built : tuple of AsBuilt
-        Blank rows, in the order of the bridge; a step's ``gives`` names them.
+        Blank rows, in the order of the bridge, then of the test run; a step's ``gives`` names them.
     schedule : Schedule
         When what is left can be done.
     cautions : tuple of Caution
@@ -97,6 +98,7 @@ def plan_build(
     """
     pieces = list_pieces(given, parts, inputs, structures)
     readings = list_readings(given, parts, inputs, structures, lower)
+    readings += list_trials(clearance, k=given.k)
     work = Work(
         given=given,
         parts=parts,

@@ -153,6 +153,11 @@ def plain(key: str, words: Words | None = None) -> str:
     return text
 
 
+def _same_words(one: str, other: str) -> bool:
+    """Tell whether two ids hold the same words: ``aisle column`` is said for ``column aisle``."""
+    return sorted(one.split(" ")) == sorted(other.split(" "))
+
+
 def find(numbers: dict[str, Derived], written: str, words: Words, *, where: str) -> Derived:
     """Return the number that a builder means.
 
@@ -179,9 +184,11 @@ def find(numbers: dict[str, Derived], written: str, words: Words, *, where: str)
     """
     wanted = plain(written)
     said = {key: plain(key, words) for key in numbers}
-    meant = [key for key, text in said.items() if text == wanted] or [
-        key for key in numbers if plain(key) in (wanted, f"{wanted} height")
-    ]
+    meant = (
+        [key for key, text in said.items() if text == wanted]
+        or [key for key in numbers if plain(key) in (wanted, f"{wanted} height")]
+        or [key for key, text in said.items() if _same_words(text, wanted)]
+    )
     if len(meant) == 1:
         return numbers[meant[0]]
     if meant:
@@ -254,6 +261,6 @@ def finished_row(rows: tuple[AsBuilt, ...], written: str, words: Words) -> AsBui
         if is_finished(row):
             spoken = (row.number,) if row.id.rpartition("/")[2] in OUTCOMES else ()
             names = (row.id, row.id.removeprefix("as built/"), *spoken)
-            if wanted in {plain(name, w) for name in names for w in (None, words)}:
+            if any(_same_words(wanted, plain(name, w)) for name in names for w in (None, words)):
                 return row
     return None

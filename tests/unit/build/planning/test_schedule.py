@@ -37,6 +37,7 @@ def one_gap(case, part, verdict):
     gap = SimpleNamespace(
         spec=Gap, gap=number, margin_gap=number, margin_u=0.3, verdict=verdict, line=case.given.lower,
         vehicle="a car", part=part, reason="",
+        id=f"clearance/x/a car/{part}", beyond_reach=False, surveyed=True,
     )  # fmt: skip
     return SimpleNamespace(spec=ClearanceResult, gaps=(gap,))
 
