@@ -1,4 +1,4 @@
-"""The test run asks for the gaps that leave least, and what was gauged can be entered by the name of its row."""
+"""The test run asks for the gaps that leave least; what was gauged is entered by the name of its row."""
 
 import pytest
 
