@@ -85,8 +85,8 @@ def find_remedies(
 
     Notes
     -----
-    How far is found on the grid of each move by false position on the margin gap less k times its doubt, which
-    is nearly straight in each move; the word of the engine itself decides at every trial.
+    How far is found on the grid of each move by false position on the margin gap less k times its doubt,
+    which is nearly straight in each move; the word of the engine itself decides at every trial.
     """
     if gap.reason:
         return ()

@@ -1,4 +1,4 @@
-"""A portal that is still to be built is made wider or higher by as much as is missing; one that stands is not."""
+"""A portal still to be built is made wider or higher by as much as is missing; one that stands is not."""
 
 from dataclasses import replace
 

@@ -1,4 +1,4 @@
-"""Moves of the bridge: its supports, caps, columns and handrails."""
+"""Moves of the bridge: its supports, caps, columns, girders and handrails."""
 
 from __future__ import annotations
 
@@ -8,11 +8,14 @@ from spanwright.files.edit import with_value
 from spanwright.job import Job
 from spanwright.parts.listing.piece import not_made
 from spanwright.remedies.move import Move, millimetres
-from spanwright.structures.given import CapForm, Support, SupportKind
+from spanwright.structures.given import CapForm, StructuresInput, Support, SupportKind
 
 #: How far each kind of move is tried at most (common practice, no source). [mm]
-SHIFT, ASIDE, THINNER, RAIL_OUT = 12.0, 6.0, 2.5, 4.0
+SHIFT, ASIDE, THINNER, SHALLOWER, RAIL_OUT = 12.0, 6.0, 2.5, 4.0, 4.0
 _LEAST_CAP = 1.0  # mm that a cap keeps
+_LEAST_GIRDER = 0.5  # of its depth that a girder keeps (common practice, no source)
+#: The tool that stands for girders that nobody has measured yet.
+_LATER = "to be cut"
 
 
 def bridge_moves(gap: Gap, job: Job, inputs: Inputs) -> list[Move]:
@@ -43,7 +46,53 @@ def bridge_moves(gap: Gap, job: Job, inputs: Inputs) -> list[Move]:
     for number, span in enumerate(given.spans):
         if span.name == name and part.startswith("handrail") and span.handrail_offset is not None:
             found += _handrail(number, span.handrail_offset, span.name, inputs)
+    numbers = _girders_above(name, part, given)
+    if numbers:
+        found.append(_shallower(gap.part, numbers, given, job=job, inputs=inputs))
     return found
+
+
+def _girders_above(name: str, part: str, given: StructuresInput) -> list[int]:
+    """Return the spans whose girders set how low a part lies: its own, or both on a cap under bearings."""
+    under = [
+        s.name for s in given.supports if s.kind is SupportKind.STRADDLE_BENT and s.form is CapForm.UNDER
+    ]
+    on_cap = part == "cap" and name in under
+    return [
+        number
+        for number, span in enumerate(given.spans)
+        if (span.name == name and part.startswith("girder")) or (on_cap and name in (span.start, span.end))
+    ]
+
+
+def _shallower(part: str, numbers: list[int], given: StructuresInput, *, job: Job, inputs: Inputs) -> Move:
+    """Return the move to shallower girders, both of each span; nobody has measured them yet."""
+    words = {"left": job.words.left, "right": job.words.right}
+    spans = [(number, given.spans[number]) for number in numbers]
+    depths = {
+        (number, side): float(size(inputs, of).value)
+        for number, span in spans
+        for side, of in (("left", span.depth_left), ("right", span.depth_right))
+    }
+
+    def edit(text: str, by: float) -> str:
+        for number, span in spans:
+            keys = ("spans", number, "depth")
+            both = span.depth_left.ids == span.depth_right.ids
+            for side in ("left",) if both else ("left", "right"):
+                new = {"is": millimetres(depths[number, side] + by), "by": _LATER}
+                text = with_value(text, keys if both else (*keys, words[side]), new)
+        return text
+
+    names = " and ".join(span.name for _, span in spans)
+    return Move(
+        id=f"{part}/shallower girders",
+        text=f"Take girders {{by}} shallower for {names}",
+        most=-min(SHALLOWER, _LEAST_GIRDER * min(depths.values())),
+        edit=edit,
+        cost="Other girders are needed, to be measured when they are there; shafts become longer by as much.",
+        rank=3,
+    )
 
 
 def _of_support(number: int, support: Support, part: str, job: Job, inputs: Inputs) -> list[Move]:
