@@ -70,7 +70,7 @@ def test_tonight_names_what_must_be_measured_first_and_what_waits_for_it(demo):
     assert first[0].startswith("* bent: settle 1 gap")
     assert first[1].startswith("Until then wait: steps 1, ")
     added = found["When it is done, add to [build] in the job file"]
-    assert "only a verdict settles a gap" in added[0]
+    assert "only that settles a gap" in added[0]
     assert added[1] == 'to done: "settle", "calibrate", "board/check"'
 
 

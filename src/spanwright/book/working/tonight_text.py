@@ -101,13 +101,15 @@ def _cures(found: Tonight, build: Build, say: Speech) -> list[Block]:
 
 def _enter(found: Tonight) -> list[Block]:
     """Say what to enter in the job file when the evening is over."""
-    doubts = [t for t, _, _ in found.work if t.kind is Kind.DOUBT]
-    over = [t for t, _, left in found.work if not left and t.kind is not Kind.DOUBT]
+    doubts = [t for t, _, _ in found.work if t.kind in (Kind.DOUBT, Kind.SIZE)]
+    over = [t for t, _, left in found.work if not left and t not in doubts]
     if not (over or doubts):
         return []
     lines = heading("When it is done, add to [build] in the job file")
     if doubts:
-        lines += paragraph("The reading itself, where it belongs: only a verdict settles a gap.", indent=2)
+        lines += paragraph(
+            "The reading itself, where it belongs: only that settles a gap or a size.", indent=2
+        )
     done = [f'"{t.id}"' for t in over if not t.waits]
     curing = [f'"{t.id}" = "{t.activity.wait:g} h"' for t in over if t.waits]
     if done:

@@ -11,14 +11,17 @@ from dataclasses import dataclass, replace
 from enum import Enum
 
 from spanwright.build.opening_steps import SETTLE
-from spanwright.build.planning.given import DOUBT, BuildInput, unknown
+from spanwright.build.planning.given import DOUBT, BuildInput, kind_of, unknown
 from spanwright.build.planning.network import Activity
+from spanwright.build.planning.sizes import doubtful_sizes, made_in
 from spanwright.build.step import Phase, Step, Wait
 from spanwright.build.telling import Told, told, word
 from spanwright.build.work import Work, unsettled
 from spanwright.errors import InputError
 from spanwright.findings import Finding, Severity, Verdict
 
+#: Kinds of tasks that are gone when what they ask for is entered; naming one then is no mistake.
+_PASSING = ("prove", "caliper")
 OPEN = (Verdict.FOUL, Verdict.NOT_PROVEN)
 
 
@@ -28,6 +31,7 @@ class Kind(Enum):
     STEP = "step"
     READING = "reading"
     DOUBT = "doubt"
+    SIZE = "size"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -39,7 +43,7 @@ class Task:
     activity : Activity
         Its id and times in hours, and what it waits for of what is left to do.
     kind : Kind
-        A step, its readings, or a gap to settle.
+        A step, its readings, a gap to settle, or sizes to measure.
     title : Told
         What is done.
     step : Step or None
@@ -102,18 +106,23 @@ def list_tasks(work: Work, steps: tuple[Step, ...], asked: BuildInput) -> tuple[
     Returns
     -------
     tuple of Task
-        Gaps to settle, then each step with its readings after it.
+        Gaps to settle and sizes to measure, then each step with its readings after it.
     """
     doubts = _doubts(work)
+    sizes = doubtful_sizes(work)
     rows = {row.id for row in work.readings}
     read = {s.id: tuple(g for g in s.gives if g in rows) for s in steps if not s.measures}
     reads = {key: read_id(key) for key, gives in read.items() if gives}
     takers = {g: reads[s.id] for s in steps if s.id in reads for g in s.gives}
     belongs = {p.id: p.belongs for p in work.pieces}
     found = list(doubts.values())
+    cut = {f"cut/{name}" for name in (s.given.name for s in work.structures.supports)} - set(asked.done)
+    sizes = {key: one for key, one in sizes.items() if any(f"cut/{name}" in cut for name in one[1])}
+    found += [_sizes(work, key, what, asked) for key, (what, _) in sizes.items()]
     for step in steps:
         needs = [*step.needs, *(reads[key] for key in step.needs if key in reads)]
         needs += [takers[r] for r in step.waits_for if r in takers]
+        needs += [_size_id(key) for key, (_, held) in sizes.items() if step.id in {f"cut/{n}" for n in held}]
         mine = {belongs[p] for p in step.pieces if p in belongs}
         if step.id == SETTLE:
             needs += [t.id for t in doubts.values()]
@@ -153,6 +162,17 @@ def _readings(step: Step, ids: tuple[str, ...], asked: BuildInput) -> Task:
     )
     title = Told(text=f"{step.title.text} (readings)", fillings=step.title.fillings)
     return Task(activity=activity, kind=Kind.READING, title=title, step=step, readings=ids)
+
+
+def _size_id(key: str) -> str:
+    return f"caliper/{key}"
+
+
+def _sizes(work: Work, key: str, what: tuple[str, ...], asked: BuildInput) -> Task:
+    """Return the task of measuring sizes that are still too doubtful for a cut."""
+    activity = Activity(id=_size_id(key), work=asked.reading * len(what), needs=made_in(work, key))
+    title = told("{0}: measure by caliper, and enter: {1}", word(key), word("; ".join(what)))
+    return Task(activity=activity, kind=Kind.SIZE, title=title)
 
 
 def _doubts(work: Work) -> dict[str, Task]:
@@ -201,7 +221,7 @@ def left_of(tasks: tuple[Task, ...], asked: BuildInput) -> tuple[Task, ...]:
     known = [t.id for t in tasks]
     for where, ids in (("done", asked.done), ("curing", tuple(key for key, _ in asked.curing))):
         for key in ids:
-            if key not in known:
+            if key not in known and kind_of(key) not in _PASSING:
                 raise unknown(where, key, known)
     done, curing = is_done(tasks, asked), dict(asked.curing)
     if both := sorted(done & curing.keys()):
@@ -289,13 +309,14 @@ def told_too_early(tasks: tuple[Task, ...], asked: BuildInput) -> tuple[Finding,
                     remedy="Do that now, or name it under done as well",
                 )
             )
-        if task.kind is Kind.DOUBT:
+        if task.kind in (Kind.DOUBT, Kind.SIZE):
+            still = "foul or not proven" if task.kind is Kind.DOUBT else "too doubtful for a cut"
             found.append(
                 Finding(
                     code="BU105",
                     severity=Severity.WARNING,
                     where=task.id,
-                    text="told to be settled, but the readings leave it foul or not proven",
+                    text=f"told to be settled, but what is entered leaves it {still}",
                     remedy="Enter the reading that settled it; else the steps go on without proof",
                 )
             )

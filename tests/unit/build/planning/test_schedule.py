@@ -177,3 +177,31 @@ def test_what_cannot_be_meant_is_one_clear_error(demo, asked, code, says):
         built(demo, **asked)
     assert caught.value.code == code
     assert [s for s in says if s not in str(caught.value)] == []
+
+
+def test_a_size_that_leaves_a_cut_in_doubt_is_measured_when_it_is_made_and_before_that_cut(demo):
+    tasks = {t.id: t for t in built(demo).schedule.tasks}
+    sizes = {key: t for key, t in tasks.items() if t.kind is Kind.SIZE}
+    assert sizes.keys() == {"caliper/pier 1", "caliper/bent"}  # their caps and footings are still to be made
+    for key, task in sizes.items():
+        name = key.removeprefix("caliper/")
+        assert task.activity.needs == (f"make/{name}",)
+        assert [k for k, t in tasks.items() if key in t.activity.needs] == [f"cut/{name}"]
+        assert task.activity.work == pytest.approx(2 * BuildInput().reading)
+    cut = built(demo, done=("cut/bent",)).schedule.tasks
+    assert "caliper/bent" not in [t.id for t in cut]
+
+
+def test_a_size_that_is_measured_by_caliper_is_no_task(demo):
+    known = tuple(
+        replace(i, sd=0.05) if i.id in ("supports/bent/cap", "supports/bent/footing") else i
+        for i in demo.inputs.items
+    )
+    case = SimpleNamespace(**{**vars(demo), "inputs": replace(demo.inputs, items=known)})
+    assert [t.id for t in built(case).schedule.tasks if t.kind is Kind.SIZE] == ["caliper/pier 1"]
+    assert built(case, done=("caliper/bent", "prove/bent")).schedule.count == built(case).schedule.count
+
+
+def test_a_size_that_is_told_to_be_measured_but_not_entered_is_said(demo):
+    (found,) = (f for f in built(demo, done=("caliper/bent", "make/bent")).findings if f.code == "BU105")
+    assert (found.where, "too doubtful for a cut" in found.text) == ("caliper/bent", True)
