@@ -1,4 +1,4 @@
-"""Shallower girders raise their own undersides and the cap under their bearings by what they lack in depth."""
+"""Shallower girders raise their undersides, and the cap under their bearings, by what they lack in depth."""
 
 import tomllib
 
@@ -39,7 +39,7 @@ def test_a_girder_rises_by_what_it_is_shallower():
     assert -1.5 < plan_room(gap, plan) < -1.0
     found = find_remedies(text, "job.toml", plan, gap)
     girders = next(r for r in found if r.move.id == f"{gap.part}/shallower girders")
-    # what is missing at k = 2; several places as near raise k to 2.53 at most, new girders are less well known
+    # what is missing at k = 2; places as near raise k to 2.53 at most, new girders are less well known
     missing = -plan_room(gap, plan)
     assert missing - STEP <= -girders.by <= missing + 0.53 * gap.margin_u + 0.3
     again = derive(job_of(girders.text, "job.toml"))

@@ -114,7 +114,9 @@ def said(remedy: Remedy, say: Speech) -> str:
     str
         Such as ``Make the cap of bent 1.9 mm thinner``.
     """
-    return say.text(remedy.move.text.replace("{by}", say.plain(abs(remedy.by))))
+    by = abs(remedy.by)
+    amount = f"{by:.1f} degrees" if remedy.move.unit == "deg" else say.plain(by)
+    return say.text(remedy.move.text.replace("{by}", amount))
 
 
 def _remedy(number: int, remedy: Remedy, files: tuple[str, str], say: Speech) -> list[Block]:

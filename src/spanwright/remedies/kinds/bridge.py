@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from spanwright.clearance.stage import Gap
 from spanwright.estimation.inputs import Inputs, Size, size
 from spanwright.files.edit import with_value
@@ -12,6 +14,7 @@ from spanwright.structures.given import CapForm, StructuresInput, Support, Suppo
 
 #: How far each kind of move is tried at most (common practice, no source). [mm]
 SHIFT, ASIDE, THINNER, SHALLOWER, RAIL_OUT = 12.0, 6.0, 2.5, 4.0, 4.0
+TURN = 10.0  # degrees
 _LEAST_CAP = 1.0  # mm that a cap keeps
 _LEAST_GIRDER = 0.5  # of its depth that a girder keeps (common practice, no source)
 #: The tool that stands for girders that nobody has measured yet.
@@ -146,7 +149,26 @@ def _of_bent(number: int, support: Support, part: str, job: Job, inputs: Inputs)
     for side, of in clear.items():
         if of is not None and part.endswith(side):
             found.append(_column(number, support, side, of, job=job, inputs=inputs))
-    return found
+    return found + [_turned(number, support, way) for way in (1.0, -1.0)]
+
+
+def _turned(number: int, support: Support, way: float) -> Move:
+    now = math.degrees(support.turn)
+    sense = "anticlockwise" if way > 0.0 else "clockwise"
+    return Move(
+        id=f"{support.name}/turn {sense}",
+        text=f"Turn {support.name} {{by}} {sense}, seen from above",
+        most=way * TURN,
+        edit=lambda text, by: with_value(
+            text, ("supports", number, "turn"), f"{round(now + by, 3) + 0.0:g} deg"
+        ),
+        cost=(
+            "Its columns keep their distances from the track's centre along the turned cap; girder ends and"
+            " shoes come to lie elsewhere on it."
+        ),
+        rank=2,
+        unit="deg",
+    )
 
 
 def _column(number: int, support: Support, side: str, of: Size, *, job: Job, inputs: Inputs) -> Move:
