@@ -1,7 +1,8 @@
 """Which sheets at which bearing: the best of all stacks that the shelf allows, with proof.
 
 Read in this order: :func:`stacks_of` lists every stack that can be built; :func:`choose` picks one for each
-bearing so that the sum of distances from the wanted heights is least, then the number of layers;
+bearing so that the sum of distances from the wanted heights is least, then the number of layers (for fewer
+layers the sum may grow a little, if the builder says so);
 :func:`parts_to_take_out` answers where no heights at all will do.
 
 Each stack at each bearing is a yes-or-no unknown, which keeps the relaxed problem tight: without limits and
@@ -25,7 +26,7 @@ FloatArray = np.ndarray
 EQUAL = 1e-5
 #: A solution is proven best if nothing can be better by more than this. [mm]
 PROVEN = 1e-4
-#: Time for one solution; there are three at most. [s]
+#: Time for one solution; there are four at most. [s]
 PATIENCE = 5.0
 #: Nobody lifts a railhead so far by packing. [mm]
 FAR = 100.0
@@ -45,12 +46,15 @@ class Sheets:
         Of one glue line; every layer has one. [mm]
     layers : int
         Most layers at one bearing.
+    near : float
+        To save layers, the sum of distances may grow by so much for each bearing that is packed. [mm]
     """
 
     thickness: tuple[float, ...]
     counts: tuple[float, ...]
     glue: float
     layers: int
+    near: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -222,6 +226,11 @@ class _Stacking:
             self.problem.row(self.lift[-1], lowest, np.inf)
         self.chosen.append(None)
 
+    @property
+    def packed(self) -> int:
+        """How many bearings are packed."""
+        return sum(own is not None for own in self.chosen)
+
     def answer(self, x: FloatArray, *, short_by: float = 0.0, unsettled: float = 0.0) -> Choice:
         """Read the choice off a solution; heights are reckoned anew from the pieces."""
         picked: list[tuple[int, ...] | None] = []
@@ -320,9 +329,21 @@ def choose(
     unsettled = float(least.fun - least.mip_dual_bound) if elastic else 0.0
     if short_by > PROVEN or unsettled > PROVEN:
         return work.answer(found.x, short_by=short_by, unsettled=unsettled)
-    work.problem.row(work.cost, -np.inf, cost + EQUAL)
-    fewest = _solved(work.problem, work.layers, patience, instead=found) if work.layers else found
-    return work.answer(found.x if fewest is None else fewest.x)
+    if not work.layers:
+        return work.answer(found.x)
+    return work.answer(_fewer_layers(work, found, cost + sheets.near * work.packed, patience))
+
+
+def _fewer_layers(work: _Stacking, found: Any, most: float, patience: float) -> FloatArray:
+    """Return the solution with the fewest layers of those whose sum is near enough, of these the nearest."""
+    work.problem.row(work.cost, -np.inf, most + EQUAL)
+    fewest = _solved(work.problem, work.layers, patience, instead=found)
+    if fewest is None or fewest is found:
+        return np.asarray(found.x)
+    layers = sum(v * fewest.x[k] for k, v in work.layers.items())
+    work.problem.row(work.layers, -np.inf, round(layers))
+    nearest = _solved(work.problem, work.cost, patience, instead=fewest)
+    return np.asarray(fewest.x if nearest is None else nearest.x)
 
 
 def pieces_short(needs: Needs, sheets: Sheets, *, patience: float = PATIENCE) -> tuple[int, ...] | None:

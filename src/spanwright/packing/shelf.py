@@ -43,11 +43,14 @@ class Shelf:
         Thickness of one glue line; None to count none.
     layers : int
         Most layers at one bearing.
+    near : float
+        To save layers, the sum of distances may grow by so much for each bearing that is packed. [mm]
     """
 
     sheets: tuple[Sheet, ...]
     glue: Size | None = None
     layers: int = LAYERS
+    near: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -191,6 +191,7 @@ def _sheets(shelf: Shelf, inputs: Inputs) -> Sheets:
         counts=tuple(np.inf if s.count is None else float(s.count) for s in shelf.sheets),
         glue=float(size(inputs, shelf.glue).value) if shelf.glue else 0.0,
         layers=shelf.layers,
+        near=shelf.near,
     )
 
 

@@ -11,6 +11,7 @@ SHELF = """
 by     = "caliper"
 glue   = { is = "0.03", sd = "0.01" }
 layers = 4
+near   = "0.04"
 sheets = [
   { name = "tape", thickness = { is = "0.13", sd = "0.01" } },
   { name = "styrene 10", thickness = ["0.25", "0.26"], count = 6 },
@@ -42,7 +43,7 @@ def test_what_was_written_is_what_the_stage_gets(shelf):
         0.01,
     )
     assert loaded.inputs[found.shelf.glue.ids[0]].value == 0.03
-    assert found.shelf.layers == 4
+    assert (found.shelf.layers, found.shelf.near) == (4, 0.04)
 
 
 def test_what_is_left_out_follows_the_scale(job):
@@ -51,7 +52,7 @@ def test_what_is_left_out_follows_the_scale(job):
     assert found.limits == Limits(grade_change=0.01, twist=0.1, step=0.25, known=0.2)  # 1:160
     job.text += '\n[shelf]\nsheets = [{ name = "card", thickness = { is = "0.3", by = "caliper" } }]\n'
     shelf = job.load().packing.shelf
-    assert (shelf.glue, shelf.layers) == (None, 3)
+    assert (shelf.glue, shelf.layers, shelf.near) == (None, 3, 0.0)
 
 
 @pytest.mark.parametrize(("written", "is_"), [("1:80", 1 / 80), ("0.5 deg", math.tan(math.radians(0.5)))])
@@ -74,6 +75,8 @@ def test_a_change_of_grade_may_be_a_ratio_or_an_angle(shelf, written, is_):
         ("layers = 4", "layers = 0", "JO088", ["shelf.layers", "read 0", "1 to 6"]),
         ("layers = 4", "layers = 7", "JO088", ["shelf.layers", "read 7"]),
         ("layers = 4", 'layers = "four"', "JO004", ["'four'", "whole number"]),
+        ('near   = "0.04"', 'near = "4"', "JO088", ["shelf.near", "'4'", "0.5 mm at most"]),
+        ('near   = "0.04"', 'near = "-0.1"', "JO012", ["shelf.near", "'-0.1'"]),
         ("count = 6", "count = -1", "JO004", ["count", "read -1", "0 or more"]),
         ("count = 6", "count = 1.5", "JO004", ["1.5", "whole number"]),
         ('name = "styrene 10"', 'name = "tape"', "JO016", ["tape", "twice"]),

@@ -56,6 +56,6 @@ def make_needs(wanted, kept=WIDE_OPEN, *, unknown=(), grade=0.0, ends=None, k_u=
     return Needs(needs=needs, rules=rules, lowest=lowest)
 
 
-def shelf(*thickness, counts=None, glue=0.0, layers=3):
+def shelf(*thickness, counts=None, glue=0.0, layers=3, near=0.0):
     many = tuple(np.inf for _ in thickness) if counts is None else counts
-    return Sheets(thickness=thickness, counts=many, glue=glue, layers=layers)
+    return Sheets(thickness=thickness, counts=many, glue=glue, layers=layers, near=near)

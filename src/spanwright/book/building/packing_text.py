@@ -71,10 +71,11 @@ def _packed(known: list[Packed], result: PackingResult, given: PackingInput, say
     if result.choice is None:
         return lines
     glue = "one glue line to a layer" if given.shelf.glue else "no glue line is counted: none is given"
+    near = f"; for these they may be {say.plain(given.shelf.near, 2)} farther off" if given.shelf.near else ""
     lines += paragraph(
         f"From the cap upward, at most {given.shelf.layers} layers, {glue}. Packing is only added. All are"
         " chosen together, so that the seats come nearest to their wanted heights in all, then with the"
-        " fewest layers."
+        f" fewest layers{near}."
     )
     lines += paragraph(_CAUTION)
     rows = [

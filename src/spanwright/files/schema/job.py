@@ -374,6 +374,7 @@ class Shelf(Table):
     sheets: Annotated[tuple[Sheet, ...], Field(min_length=1)]
     glue: Size | None = None
     layers: StrictInt | None = None
+    near: Quantity | None = None
 
 
 class Profile(Table):

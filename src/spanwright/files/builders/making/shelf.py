@@ -29,8 +29,8 @@ TWIST_FULL, STEP_FULL, KNOWN_FULL = 16.0, 40.0, 32.0
 MOST_GRADE_CHANGE = 0.1
 #: A railhead is not let off its height by more than this share of the gauge. [1]
 MOST_OFF = 0.25
-#: Thicker sheet is no packing, a thicker glue line no glue line. [mm]
-MOST_THICK, MOST_GLUE = 10.0, 0.5
+#: Thicker sheet is no packing, a thicker glue line no glue line; farther off is not near. [mm]
+MOST_THICK, MOST_GLUE, MOST_NEAR = 10.0, 0.5, 0.5
 
 
 def build_packing(ctx: Context, job: Job, *, gauge: float) -> PackingInput | None:
@@ -167,4 +167,14 @@ def _shelf(ctx: Context, table: ShelfTable) -> Shelf:
                 limit=f"{MOST_GLUE:g} mm at most",
                 hint="Look for another unit",
             )
-    return Shelf(sheets=tuple(sheets), glue=glue, layers=layers)
+    near = 0.0 if table.near is None else ctx.length((*keys, "near"), table.near, least=0)
+    if near > MOST_NEAR:
+        raise ctx.source.error(
+            (*keys, "near"),
+            "packing that may be so far off saves layers and rocks",
+            code="JO088",
+            value=table.near,
+            limit=f"{MOST_NEAR:g} mm at most",
+            hint="Look for another unit",
+        )
+    return Shelf(sheets=tuple(sheets), glue=glue, layers=layers, near=near)
