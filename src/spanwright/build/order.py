@@ -6,6 +6,7 @@ another, a cut before the reading that it needs. Read :func:`in_order`.
 
 from __future__ import annotations
 
+from spanwright.build.planning.network import find_ring
 from spanwright.build.step import Step
 from spanwright.errors import InputError
 
@@ -40,7 +41,7 @@ def in_order(steps: tuple[Step, ...]) -> tuple[Step, ...]:
                 "steps wait for one another in a ring",
                 code=CODE,
                 where="steps",
-                value=", ".join(s.id for s in left),
+                value=" after ".join(find_ring({s.id: s.needs for s in left})),
                 hint="One of them must do without what it waits for",
             )
         left.remove(ready)

@@ -34,8 +34,9 @@ def test_what_comes_before_is_followed_through():
 @pytest.mark.parametrize(
     ("steps", "where", "value"),
     [
-        ((step("a", "b"), step("b", "a")), "steps", "a, b"),
-        ((step("a", "a"),), "steps", "a"),
+        ((step("a", "b"), step("b", "a")), "steps", "a after b after a"),
+        ((step("a", "a"),), "steps", "a after a"),
+        ((step("a", "b"), step("b", "c"), step("c", "b"), step("d", "a")), "steps", "b after c after b"),
         ((step("a", "gone"),), "a", "gone"),
         ((step("a"), step("a")), "a", 2),
         ((step("a", waits_for=("r",)),), "a", "r"),
@@ -44,7 +45,18 @@ def test_what_comes_before_is_followed_through():
         ((step("a", gives=("r",)), step("b", "a", gives=("r",))), "r", "a, b"),
         ((step("a", cuts=("p", "q")),), "a", "p, q"),
     ],
-    ids=["ring", "itself", "gone", "twice", "nowhere", "beside", "too late", "two takers", "cut"],
+    ids=[
+        "ring",
+        "itself",
+        "ring further on",
+        "gone",
+        "twice",
+        "nowhere",
+        "beside",
+        "too late",
+        "two takers",
+        "cut",
+    ],
 )
 def test_an_impossible_list_says_which_step_and_why(steps, where, value):
     with pytest.raises(InputError) as caught:
