@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from spanwright.book import check_text, clearance_text
-from spanwright.book.trains.remedies_text import explained, remedies_text, said
+from spanwright.book.trains.remedies_text import explained, left_out, remedies_text, said
 from spanwright.book.trains.wall_card import wall_card
 from spanwright.book.words import speech
 from spanwright.clearance.stage import Gap
@@ -82,6 +82,7 @@ def remedies(job: str, *, take: int) -> int:
         mended |= {after.id for r in found[:1] for _, after in r.better if after.verdict is Verdict.CLEAR}
         why = explained(gap, explain(plan, gap), settings, say)
         lines += plain(remedies_text(gap, why, found, (text, path.name), say))
+    lines += plain(left_out(tuple(gaps), plan.job))
     print_lines(lines)
     if not take:
         return status("clearance", plan)

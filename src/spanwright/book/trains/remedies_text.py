@@ -8,7 +8,9 @@ from spanwright.clearance.given import ClearanceInput
 from spanwright.clearance.stage import Gap
 from spanwright.drawings.speech import Speech
 from spanwright.files.edit import difference
+from spanwright.job import Job
 from spanwright.remedies.explain import Explanation
+from spanwright.remedies.kinds.lines import laid_lines
 from spanwright.remedies.solve import Remedy
 
 #: A share smaller than this is not told. [mm]
@@ -97,6 +99,28 @@ def remedies_text(
     for number, remedy in enumerate(remedies, start=1):
         lines += ["", *_remedy(number, remedy, files, say)]
     return lines
+
+
+def left_out(gaps: tuple[Gap, ...], job: Job) -> list[Block]:
+    """Say what was not tried: a line that lies keeps its curve.
+
+    Parameters
+    ----------
+    gaps : tuple of Gap
+        The gaps for which remedies were sought.
+    job : Job
+        The job.
+
+    Returns
+    -------
+    list of Block
+        Blocks; none where every line is still a design.
+    """
+    names = laid_lines(gaps, job)
+    if not names:
+        return []
+    lines = f"line {names[0]} is" if len(names) == 1 else f"lines {' and '.join(names)} are"
+    return ["", *paragraph(f"No move of a curve is reckoned where the track lies: {lines} laid.")]
 
 
 def said(remedy: Remedy, say: Speech) -> str:
