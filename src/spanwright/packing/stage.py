@@ -283,8 +283,8 @@ def _out_findings(needs: Needs, taken: TakenOut) -> list[Finding]:
     for name in taken.supports:
         mine = [n for n, need in enumerate(needs.needs) if need.support == name]
         least = max(float(needs.lowest[n] - taken.lifts[n]) for n in mine)
-        right = max(float(needs.lowest[n]) for n in mine)
-        worst = needs.needs[max(mine, key=lambda n: float(needs.lowest[n]))]
+        worst = min((needs.needs[n] for n in mine), key=lambda need: float(need.wanted.value))
+        right = -float(worst.wanted.value)
         _, span, side = worst.bearing.split("/")
         wrong = float(worst.wanted.value)
         found.append(
@@ -318,7 +318,10 @@ def _high_findings(needs: Needs, out: tuple[str, ...]) -> list[Finding]:
                     code="PK104",
                     severity=Severity.WARNING,
                     where=need.bearing,
-                    text=f"this bearing stands {low:.2f} mm too high with no packing at all",
+                    text=(
+                        f"this bearing stands {'' if need.is_known else 'at least '}{low:.2f} mm "
+                        "too high with no packing at all"
+                    ),
                     value=float(low),
                     limit=0.0,
                     remedy="Packing cannot be taken away: its neighbours are lifted as far as the limits ask",

@@ -183,6 +183,16 @@ def test_a_support_too_high_is_named_with_how_much():
     assert found.out == ("s1",)
 
 
+def test_what_is_wrong_is_said_by_its_best_value_and_what_must_come_off_by_what_is_proven():
+    """Planned 0.9 too high, give or take 0.3: 0.6 is proven, of which a step of 0.25 may stay."""
+    wanted = np.full(8, 0.6)
+    wanted[2:6] = -0.9
+    needs = make_needs(wanted, KEPT, unknown=(2, 3, 4, 5), k_u=0.3)
+    (finding,) = solve(PackingInput(limits=KEPT), Inputs(items=()), needs).findings
+    assert (finding.code, finding.where, finding.value) == ("PK101", "s1", pytest.approx(0.9))
+    assert "0.90 mm lower, 0.35 mm at the very least" in finding.remedy
+
+
 def test_one_that_is_a_little_too_high_lifts_its_neighbours_and_is_said():
     found = solved((-0.2, 0.5, 0.5, 0.5), 0.05, 0.1, 0.25, 0.5)
     assert codes(found) == [("PK104", "s0/span 0/left")]
