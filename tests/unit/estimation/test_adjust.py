@@ -8,7 +8,7 @@ from scipy.optimize import least_squares
 
 from spanwright.errors import NoSolutionError, NotConvergedError
 from spanwright.estimation import jets
-from spanwright.estimation.adjust import Batch, Problem, adjust
+from spanwright.estimation.adjust import Batch, Problem, adjust, misfit
 
 PEGS = np.array([[0.0, 0.0], [400.0, 0.0], [350.0, 300.0], [-20.0, 280.0], [180.0, 150.0]])
 PAIRS = np.array([(0, 1), (1, 2), (2, 3), (3, 0), (0, 2), (1, 3), (4, 0), (4, 1), (4, 2), (4, 3)])
@@ -210,3 +210,15 @@ def test_a_far_start_is_reached_by_damping():
     found = adjust(problem(noisy(), start=start))
     near = adjust(problem(noisy()))
     np.testing.assert_allclose(found.values, near.values, atol=1e-7)
+
+
+def test_readings_that_miss_by_much_settle():
+    """From places that start in a mirror image lines miss by their own length: Gauss-Newton creeps."""
+    given = problem(noisy(14, 160.0))
+    found = adjust(given)
+    assert found.iterations == 60
+    slopes = [
+        (misfit(given, found.values + e) - misfit(given, found.values - e)) / 2e-4
+        for e in 1e-4 * np.eye(10)[given.free]
+    ]
+    np.testing.assert_allclose(slopes, 0.0, atol=1e-4 * found.chi_square)
