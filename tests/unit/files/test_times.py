@@ -49,8 +49,9 @@ def test_without_the_table_times_are_those_of_common_practice(job):
     ],
 )
 def test_what_cannot_be_meant_is_one_clear_error(job, old, new, code, says):
-    job.text += BUILD
-    error = job.replace(old, new).error()
+    assert old in BUILD
+    job.text += BUILD.replace(old, new)
+    error = job.error()
     assert error.code == code
     assert [s for s in says if s not in str(error)] == []
 
