@@ -84,7 +84,7 @@ def settled(chances: FloatArray, now: Verdict) -> FloatArray:
         Probability. [1]
     """
     wanted = {Verdict.CLEAR, Verdict.FOUL} | ({Verdict.TIGHT} if now is Verdict.NOT_PROVEN else set())
-    return np.asarray(chances[..., [word in wanted for word in WORDS]].sum(axis=-1))
+    return np.minimum(chances[..., [word in wanted for word in WORDS]].sum(axis=-1), 1.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -317,7 +317,7 @@ def outlook(gap: Asked, *, cut: bool = False) -> Outlook:
     many = (len(shifts), len(values))
     parts = _chances(gap, values + shifts, np.broadcast_to(doubts, many), np.broadcast_to(first, many))
     return Outlook(
-        chances={word: float(part) for word, part in zip(WORDS, weights @ parts, strict=True)},
+        chances={w: min(float(part), 1.0) for w, part in zip(WORDS, weights @ parts, strict=True)},
         after=float(doubts[gap.number]),
         as_is=WORDS[int(_word(gap, values, doubts))],
     )

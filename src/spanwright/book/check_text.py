@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from spanwright.advice.given import Advice
+from spanwright.book.advising.next_text import advice_text, next_lines
 from spanwright.book.blocks import Block, paragraph, shown
-from spanwright.book.clearance_text import advice_text, answer, by_part_text, not_clear_text
+from spanwright.book.clearance_text import answer, by_part_text, not_clear_text
 from spanwright.book.notes_text import findings_text
 from spanwright.book.structures_text import cuts_text, heights_text
 from spanwright.book.survey_text import suspects_text
 from spanwright.book.trains.chance_text import chance_text
-from spanwright.clearance.advice import Advice
 from spanwright.drawings.speech import Speech
 from spanwright.job import Plan
 
@@ -73,7 +74,7 @@ def check_text(plan: Plan, advices: tuple[Advice, ...], say: Speech) -> list[Blo
     lines = answer(plan) + missing(plan)
     lines += ["", *legend(say)]
     lines += suspects_text(plan, say)
-    lines += not_clear_text(plan, say)
+    lines += not_clear_text(plan, say, next_lines(plan, advices, say))
     lines += by_part_text(plan, say)
     lines += chance_text(plan, say)
     if plan.structures is not None:

@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Mapping
+from types import MappingProxyType
 
 import numpy as np
 
 from spanwright.book.blocks import Block, Column, heading, numbers, paragraph, table, texts
 from spanwright.book.trains.chance_text import chance_text
 from spanwright.book.trains.gauges_text import gauges_text
-from spanwright.clearance.advice import Advice
 from spanwright.clearance.given import ClearanceInput
 from spanwright.clearance.stage import ClearanceResult, Gap
 from spanwright.drawings.speech import Speech
 from spanwright.findings import Severity, Verdict
 from spanwright.job import Plan
 
+_NONE: Mapping[str, str] = MappingProxyType({})
 _ORDER = (Verdict.FOUL, Verdict.NOT_PROVEN, Verdict.TIGHT, Verdict.CLEAR)
 _SIDES = {"below": "below", "ahead": "ahead", "behind": "behind", "above": "above"}
 
@@ -248,7 +250,7 @@ def not_clear(result: ClearanceResult, k: float) -> list[Gap]:
     return sorted((g for g in result.gaps if g.verdict is not Verdict.CLEAR), key=lambda g: _badness(g, k))
 
 
-def not_clear_text(plan: Plan, say: Speech) -> list[Block]:
+def not_clear_text(plan: Plan, say: Speech, after: Mapping[str, str] = _NONE) -> list[Block]:
     """Return every gap that is not clear, with why.
 
     Parameters
@@ -257,6 +259,8 @@ def not_clear_text(plan: Plan, say: Speech) -> list[Block]:
         The plan.
     say : Speech
         How numbers and places are said.
+    after : mapping of str to str
+        What stands last in the entry of a gap, by its id.
 
     Returns
     -------
@@ -273,6 +277,8 @@ def not_clear_text(plan: Plan, say: Speech) -> list[Block]:
     lines += words_text() + wanted(settings, say)
     for gap in gaps:
         lines += ["", *_entry(gap, settings, say)]
+        if gap.id in after:
+            lines += paragraph(after[gap.id], indent=4, hanging=2)
     return lines
 
 
@@ -432,56 +438,3 @@ def _full_row(gap: Gap, settings: ClearanceInput, say: Speech) -> tuple[str, ...
         beyond = say.length(margin, gap.margin_u) if np.isfinite(margin) else "touches"
     _, *cells = _row(gap, settings, say)
     return (*cells[:4], beyond, *cells[4:])
-
-
-def advice_text(plan: Plan, advices: tuple[Advice, ...], say: Speech) -> list[Block]:
-    """Return what to measure next, one entry a reading.
-
-    Parameters
-    ----------
-    plan : Plan
-        The plan.
-    advices : tuple of Advice
-        For the gaps that are not settled.
-    say : Speech
-        How numbers and places are said.
-
-    Returns
-    -------
-    list of Block
-        Blocks; none if nothing is open.
-    """
-    if not advices or plan.clearance is None:
-        return []
-    gaps = {g.id: g for g in plan.clearance.gaps}
-    lines = heading("What to measure next")
-    grouped: dict[str, list[Advice]] = {}
-    for advice in advices:
-        grouped.setdefault(advice.text, []).append(advice)
-    nameless = grouped.pop("", [])
-    for text, group in grouped.items():
-        lines += paragraph(f"* {say.text(text).rstrip('.')}.", indent=2, hanging=2)
-        for advice in group:
-            lines += paragraph(_gain(advice, gaps[advice.gap], say), indent=6, hanging=2)
-    for advice in nameless:
-        lines += paragraph(f"* {_no_reading(gaps[advice.gap], say)}", indent=2, hanging=2)
-    return lines
-
-
-def _no_reading(gap: Gap, say: Speech) -> str:
-    """Say what is left where no reading helps: better work, more room, or less margin."""
-    what = f"{vehicle_on(gap)} against {part_of(gap, say)} ({gap.verdict.value})"
-    most = say.shares(gap.gap, most=1)
-    why = f" The largest part of the doubt is {most}." if most else ""
-    rest = "Work truer there, move the part, or want less."
-    return f"{what}: no reading that can be taken now helps much.{why} {rest}"
-
-
-def _gain(advice: Advice, gap: Gap, say: Speech) -> str:
-    what = f"{vehicle_on(gap)} against {part_of(gap, say)} ({gap.verdict.value})"
-    if advice.after >= advice.before:
-        return f"{what}."
-    before, after = say.spread(advice.before), say.spread(advice.after)
-    of = "" if before == say.spread(gap.u) else ", beyond the margin,"
-    settled = "that would settle it" if advice.settles else "that alone may not settle it"
-    return f"{what}: give or take{of} {before} becomes {after} {say.unit}; {settled}."

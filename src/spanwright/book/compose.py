@@ -7,10 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 
+from spanwright.advice.given import Advice
 from spanwright.book import blocks as told
+from spanwright.book.advising.next_text import advice_text, next_lines
 from spanwright.book.build_text import as_built_text, build_text
 from spanwright.book.check_text import legend, missing
-from spanwright.book.clearance_text import advice_text, answer, by_part_text, not_clear_text
+from spanwright.book.clearance_text import answer, by_part_text, not_clear_text
 from spanwright.book.making import Making, stamp_of
 from spanwright.book.notes_text import findings_text
 from spanwright.book.parts_text import parts_text
@@ -18,7 +20,6 @@ from spanwright.book.structures_text import cuts_text, heights_text
 from spanwright.book.survey_text import suspects_text
 from spanwright.book.words import speech
 from spanwright.book.working.plan_text import plan_text
-from spanwright.clearance.advice import Advice
 from spanwright.drawings.calibration import calibration
 from spanwright.drawings.display import Sheet
 from spanwright.drawings.document import book_bytes
@@ -138,7 +139,7 @@ class _Content:
                 *missing(plan),
                 *legend(say),
                 *suspects_text(plan, say),
-                *not_clear_text(plan, say),
+                *not_clear_text(plan, say, next_lines(plan, self.advices, say)),
                 *by_part_text(plan, say),
                 *findings_text(plan.findings + making.findings, say),
             ],

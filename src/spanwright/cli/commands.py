@@ -11,11 +11,13 @@ from dataclasses import replace
 from importlib import resources
 from pathlib import Path
 
+from spanwright.advice.given import Advice
+from spanwright.advice.stage import advise
 from spanwright.book import alignment_text, check_text, clearance_text, structures_text, survey_text
+from spanwright.book.advising.next_text import advice_text
 from spanwright.book.blocks import Block, shown
 from spanwright.book.notes_text import findings_text
 from spanwright.book.words import coverage, speech
-from spanwright.clearance.advice import Advice, advise
 from spanwright.cli.cores import on_all_cores, progress
 from spanwright.cli.layout import plain
 from spanwright.errors import FileFormatError, InputError, SpanwrightError
@@ -267,9 +269,7 @@ def advices(plan: Plan) -> tuple[Advice, ...]:
     tuple of Advice
         Empty if the job has no gaps.
     """
-    if plan.clearance is None or plan.job.clearance is None:
-        return ()
-    return advise(plan.survey, plan.alignment, plan.structures, plan.clearance, settings=plan.job.clearance)
+    return advise(plan)
 
 
 def _print(verb: str, plan: Plan, *, as_json: bool) -> None:
@@ -316,7 +316,7 @@ def text_of(verb: str, plan: Plan) -> list[Block]:
         head = body[:1]
     else:
         head, body = clearance_text.answer(plan, whole=False), clearance_text.clearance_text(plan, say)
-        notes = clearance_text.advice_text(plan, advices(plan), say) + notes
+        notes = advice_text(plan, advices(plan), say) + notes
     rest = body[len(head) :]
     if verb in ("alignment", "structures"):
         head = [*clearance_text.not_ready(plan), *head, *still_in(plan)]

@@ -10,7 +10,7 @@ from importlib import resources
 
 import numpy as np
 
-from spanwright.clearance.advice import Advice
+from spanwright.advice.given import Advice
 from spanwright.files.plan_stages import (
     Document,
     alignment_document,

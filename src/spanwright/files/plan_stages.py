@@ -11,10 +11,10 @@ from typing import Any
 
 import numpy as np
 
+from spanwright.advice.given import Advice, Step
 from spanwright.alignment.crossing import Crossing, off_square
 from spanwright.alignment.line import track_point
 from spanwright.alignment.stage import Alignments, LaidLine, Stretch
-from spanwright.clearance.advice import Advice
 from spanwright.clearance.chance.joint import GapChance, JointRisk, gap_chances, joint_risk
 from spanwright.clearance.gauges.gaps import GaugeGap
 from spanwright.clearance.given import ClearanceInput
@@ -342,17 +342,36 @@ def clearance_document(
         "joint_risk": _joint_risk(joint_risk(clearance, inputs.spread)),
         "gaps": [_gap(g, settings, inputs) for g in clearance.gaps],
         "gauge_gaps": [_gauge_gap(g, inputs) for g in clearance.gauge_gaps],
-        "advice": [
-            {
-                "gap": a.gap,
-                "reading": a.reading,
-                "text": a.text,
-                "u_before": number(a.before, "mm"),
-                "u_after": number(a.after, "mm"),
-                "settles": a.settles,
-            }
-            for a in advices
-        ],
+        "advice": [_advice(a) for a in advices],
+    }
+
+
+def _advice(advice: Advice) -> Document:
+    step = advice.next
+    found: Document = {
+        "gap": advice.gap,
+        "reading": advice.reading,
+        "text": step.text if step else advice.text,
+        "u_before": number(advice.before, "mm"),
+        "u_after": number(advice.after, "mm"),
+        "settles": bool(step and step.outlook and step.outlook.as_is in (Verdict.CLEAR, Verdict.FOUL)),
+        "chance": advice.settled,
+        "chance_of_all": advice.chance_of_all,
+        "no_reading_settles": advice.hopeless,
+        "plan": [_step(one) for one in advice.steps],
+    }
+    return found | ({"later": _step(advice.beyond)} if advice.beyond else {})
+
+
+def _step(step: Step) -> Document:
+    return {
+        "reading": step.reading,
+        "text": step.text,
+        "tool": step.tool,
+        "when": step.later,
+        "to": number(step.sd, step.unit),
+        "u_after": number(step.after, "mm"),
+        "chances": {word.value: part for word, part in step.outlook.chances.items()} if step.outlook else {},
     }
 
 

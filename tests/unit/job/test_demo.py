@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from spanwright.clearance.advice import advise
+from spanwright.advice.stage import advise
 from spanwright.files.job_file import load_job
 from spanwright.findings import Verdict
 from spanwright.job import derive
@@ -83,9 +83,9 @@ def test_close_calls(plan):
 
 def test_what_to_measure_next_is_said_for_each_open_gap(plan):
     open_gaps = [g for g in plan.clearance.gaps if g.verdict is not Verdict.CLEAR]
-    found = advise(plan.survey, plan.alignment, plan.structures, plan.clearance, settings=plan.job.clearance)
+    found = advise(plan)
     assert {a.gap for a in found} == {g.id for g in open_gaps}
-    assert all(a.text for a in found)
+    assert all(a.text or a.steps for a in found)
     assert all(a.after <= a.before for a in found)
 
 

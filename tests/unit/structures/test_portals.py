@@ -5,8 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from spanwright.advice.stage import advise
 from spanwright.alignment.line import nearest_station, track_point
-from spanwright.clearance.advice import advise
 from spanwright.errors import InputError
 from spanwright.files.job_file import job_of
 from spanwright.files.template import template_text
@@ -238,8 +238,6 @@ def test_a_mark_that_the_line_lost_is_refused(plan):
 def test_what_is_doubtful_is_gauged_where_it_stands():
     portal = wall(clear='{ aisle = { is = "12.2", by = "rule" } }')
     plan = derive(job_of(job_text(portal, bridge=False), "job.toml"))
-    (advice,) = advise(
-        plan.survey, plan.alignment, plan.structures, plan.clearance, settings=plan.job.clearance
-    )
+    (advice,) = advise(plan)
     assert advice.reading == "portals/mouth/clear/left"
-    assert "stepped block" in advice.text
+    assert advice.steps[0].tool == "a stepped block"
