@@ -7,7 +7,10 @@ import pytest
 
 from spanwright.advice.given import ENOUGH, HOPELESS
 from spanwright.advice.stage import advise
+from spanwright.files.job_file import job_of
 from spanwright.findings import Verdict
+from spanwright.job import derive
+from truth import demo
 
 pytestmark = pytest.mark.slow
 
@@ -92,3 +95,15 @@ def test_once_the_bent_stands_the_gap_itself_is_gauged(worked):
     assert advice.steps[0].tool in ("feelers", "a stepped block")
     assert advice.settled > 0.5
     assert np.isfinite(advice.steps[0].after)
+
+
+def test_a_size_that_nobody_has_measured_is_calipered_first():
+    text = demo.shipped_text()
+    guessed = 'footing      = { is = "1.5", by = "about 20 %" }'
+    assert 'footing      = "1.5"' in text
+    text = text.replace('footing      = "1.5"', guessed)
+    unsure = derive(job_of(text, "job.toml"))
+    advice = of(unsure, "well car with two boxes/bent/cap")
+    assert advice.reading == "supports/bent/footing"
+    assert advice.steps[0].tool == "a caliper"
+    assert advice.steps[0].text.endswith("not measured, about 20 %")

@@ -301,6 +301,35 @@ def test_a_nominal_layer_stays_doubtful(job):
     assert roadbed.remedy == "caliper it"
 
 
+@pytest.mark.parametrize(
+    ("written", "sd", "said"),
+    [
+        ('by = "about 20 %"', 0.6, "not measured, about 20 %"),
+        ('by = "unknown, about 12.5 %"', 0.375, "not measured, about 12.5 %"),
+        ('by = "unknown", sd = "30 %"', 0.9, "not measured"),
+        ('by = "unknown", sd = "0.4 mm"', 0.4, "not measured"),
+        ('by = "unknown"', 0.6, "not measured"),
+    ],
+)
+def test_a_size_may_be_unknown(job, written, sd, said):
+    job.replace('{ is = "3", by = "nominal" }', f'{{ is = "3", {written} }}')
+    roadbed = job.load().inputs["layers/roadbed"]
+    assert roadbed.sd == pytest.approx(sd)
+    assert roadbed.label.endswith(said)
+    assert roadbed.remedy == "caliper it"
+
+
+@pytest.mark.parametrize("written", ["about 0 %", "about 60 %", "about x %", "about 20"])
+def test_a_guess_must_mean_something(job, written):
+    error = job.replace('{ is = "3", by = "nominal" }', f'{{ is = "3", by = "{written}" }}').error()
+    assert error.code in ("JO010", "JO014", "UN005")
+    assert written.removeprefix("about ") in str(error)
+
+
+def test_nothing_of_the_survey_is_read_by_a_guess(job):
+    assert job.replace('is = "407.5", by = "tape"', 'is = "407.5", by = "about 20 %"').error().code == "JO011"
+
+
 def test_a_zero_error_is_folded_into_sizes(job):
     job.replace('caliper = { sd = "0.05" }', 'caliper = { sd = "0.03", zero = "0.04" }')
     loaded = job.load()

@@ -12,7 +12,7 @@ from typing import TypeVar
 from spanwright.drawings.speech import Words
 from spanwright.errors import InputError
 from spanwright.estimation.inputs import Input
-from spanwright.files.builders.tools import Measure, Tool, doubt
+from spanwright.files.builders.tools import Measure, Tool, doubt, guessed
 from spanwright.files.schema.base import Quantity
 from spanwright.files.source import Keys, Source, listed, nearest
 from spanwright.units import parse_angle, parse_length
@@ -256,13 +256,16 @@ class Context:
         keys : tuple
             Where the name stands.
         name : str
-            Its name.
+            Its name, or a guess such as ``about 20 %``.
 
         Returns
         -------
         Tool
             The tool.
         """
+        guess = None if name in self.tools else self.placed(keys, lambda: guessed(name))
+        if guess is not None:
+            return guess
         self.choice(keys, name, self.tools, what="this tool is not known", code="JO014")
         return self.tools[name]
 

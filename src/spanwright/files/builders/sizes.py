@@ -6,7 +6,7 @@ import math
 
 from spanwright.estimation.inputs import Input, Size
 from spanwright.files.builders.context import Context
-from spanwright.files.builders.tools import Measure, Tool, doubt
+from spanwright.files.builders.tools import Measure, Tool, doubt, guessed
 from spanwright.files.schema.base import Doubt
 from spanwright.files.schema.base import Size as SizeTable
 from spanwright.files.source import Keys
@@ -16,6 +16,7 @@ SAID_OF = {
     "to be cut": ", as it is to be cut",
     "to be built": ", as it is to be built",
     "nominal": ", nominal",
+    "unknown": ", not measured",
 }
 
 #: Readings of one size may differ by this share of their mean; a larger difference is a slip of the
@@ -169,13 +170,19 @@ def measured(
             value=value,
             sd=_doubt_of(ctx, keys, table, tool=tool, value=value),
             unit="mm",
-            label=f"{label}{SAID_OF.get(name, f', by {name}')}{note}",
+            label=f"{label}{_said_of(name)}{note}",
             kind="size",
             remedy=_remedy(name, tool),
         )
         ids.append(ctx.add(keys, item))
     _agree(ctx, keys, table, [ctx.inputs[key].value for key in ids])
     return Size(ids=tuple(ids))
+
+
+def _said_of(name: str) -> str:
+    """Say where a size comes from."""
+    said = SAID_OF.get(name, f", by {name}")
+    return f", not measured, about {name.partition('about')[2].strip()}" if guessed(name) else said
 
 
 def _remedy(name: str, tool: Tool) -> str:

@@ -6,6 +6,7 @@ table is common practice without a source: overrule it with what your own tools 
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from enum import Enum
 
@@ -73,7 +74,11 @@ DEFAULTS: dict[str, tuple[str, str, str]] = {
     "to be cut": ("0.2 mm", "", "a part that is still to be made, by hand tools"),
     "to be built": ("0.5 mm", "", "something that is still to be built on the layout"),
     "nominal": ("8 %", "", "a thickness as sold: measured ones are 3 to 13 % off"),
+    "unknown": ("20 %", "", "a size that nobody has measured, guessed"),
 }
+#: A guess wider than this says nothing: the size might as well be nought. [1]
+WIDEST_GUESS = 0.5
+_GUESS = re.compile(r"(?:unknown,?\s+)?about\s+(?P<share>\S.*%)", re.ASCII)
 
 
 def _measured(value: Quantity, unit: str) -> tuple[Measure, float]:
@@ -82,6 +87,39 @@ def _measured(value: Quantity, unit: str) -> tuple[Measure, float]:
     if is_angle_text(value):
         return Measure.ANGLE, parse_angle(value)
     return Measure.LENGTH, float(parse_length(value, unit))
+
+
+def guessed(name: str) -> Tool | None:
+    """Return the tool that stands for a guess.
+
+    Parameters
+    ----------
+    name : str
+        What stands where a tool is named, such as ``about 20 %`` or ``unknown, about 20 %``.
+
+    Returns
+    -------
+    Tool or None
+        With that share of the size as its standard uncertainty; None if it is no guess.
+
+    Raises
+    ------
+    InputError
+        If the share cannot be read, is 0, or is so wide that it says nothing.
+    """
+    found = _GUESS.fullmatch(name)
+    if found is None:
+        return None
+    share = _positive(float(parse_share(found["share"])), name, "a doubt")
+    if share > WIDEST_GUESS:
+        raise InputError(
+            "this guess is too wide to be reckoned with",
+            code="JO010",
+            value=name,
+            limit=f"about {100 * WIDEST_GUESS:g} % at most",
+            hint="Measure it, if only with a rule held beside it",
+        )
+    return Tool(name=name, measure=Measure.SHARE, sd=share, note="as the job says")
 
 
 def _positive(value: float, written: Quantity, what: str) -> float:
