@@ -81,9 +81,17 @@ def sheets(job: _JobArgument, /) -> int:
     return int(_commands().sheets(job))
 
 
-def check(job: _JobArgument, /, *, json: _JsonFlag = False) -> int:
+def check(
+    job: _JobArgument,
+    /,
+    *,
+    json: _JsonFlag = False,
+    draws: Annotated[
+        int, Parameter(show_default=False, help="Derive so many whole plans with drawn inputs (24 will do).")
+    ] = 0,
+) -> int:
     """Tell whether all is clear, how high each seat is, what to measure next."""
-    return int(_commands().show("check", job, as_json=json))
+    return int(_commands().show("check", job, as_json=json, draws=draws))
 
 
 def survey(job: _JobArgument, /, *, json: _JsonFlag = False) -> int:
@@ -116,9 +124,10 @@ def remedies(
     /,
     *,
     take: Annotated[int, Parameter(help="Put this remedy of the worst gap into the job file.")] = 0,
+    json: _JsonFlag = False,
 ) -> int:
     """Print what would make each foul or not proven gap clear, tried by the whole engine."""
-    return int(_commands("train_commands").remedies(job, take=take))
+    return int(_commands("train_commands").remedies(job, take=take, as_json=json))
 
 
 def parts(job: _JobArgument, /) -> int:
