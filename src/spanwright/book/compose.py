@@ -11,6 +11,8 @@ from spanwright.advice.given import Advice
 from spanwright.book import blocks as told
 from spanwright.book.advising.next_text import advice_text, next_lines
 from spanwright.book.build_text import as_built_text, build_text
+from spanwright.book.building.answer_text import readings_text
+from spanwright.book.building.packing_text import packing_text
 from spanwright.book.check_text import legend, missing
 from spanwright.book.clearance_text import answer, by_part_text, not_clear_text
 from spanwright.book.making import Making, stamp_of
@@ -39,7 +41,7 @@ _WORST = ("FOUL: ", "NOT PROVEN: ", "TIGHT: ")
 _PART = 3  # level of a section's headings on the page; what is below is a part
 _DEEP = 6  # blanks: what is told of something told before
 #: Sections that follow on the page of the one before.
-_FOLLOWING = frozenset({"What to measure next"})
+_FOLLOWING = frozenset({"What to measure next", "Measured as built"})
 _MARKED = frozenset({"foul", "not proven"})
 _HOW_TO_PRINT = (
     "Print at 100 %, never fitted to the page. Print the calibration sheet first, measure its two bars, and"
@@ -145,10 +147,14 @@ class _Content:
             ],
         )
         yield "What to measure next", advice_text(plan, self.advices, say)[1:]
+        yield "Measured as built", readings_text(plan.choices.taught, say)[1:]
         if plan.structures is not None:
             heights = [*heights_text(plan.structures, say), *cuts_text(plan, plan.structures, say)]
             yield "Heights and cut sizes", heights
         yield "Parts", parts_text(making.parts, say)
+        if plan.job.packing is not None and making.packing is not None:
+            packing = packing_text(making.packing, plan.job.packing, say)
+            yield "Packing", [*packing, *findings_text(making.packing.findings, say)]
         steps = build_text(making.build, making.titles, say)
         yield "Steps", [*steps, *plan_text(making.build, say)]
         yield "As-built sheets", as_built_text(making.build, say)

@@ -30,6 +30,7 @@ from spanwright.errors import InputError
 from spanwright.findings import Finding
 from spanwright.job import Plan
 from spanwright.measured.taken import with_entered
+from spanwright.packing.stage import PackingResult, pack
 from spanwright.parts.cards import track_feet
 from spanwright.parts.given import PartsInput
 from spanwright.parts.stage import Asked, Parts, make_parts
@@ -49,6 +50,8 @@ class Making:
         What is printed and held against the work.
     build : Build
         Steps and as-built sheets.
+    packing : PackingResult or None
+        Packing of each bearing and the railhead that comes of it.
     findings : tuple of Finding
         Of parts and steps.
     """
@@ -57,6 +60,7 @@ class Making:
     arrangement: tuple[Sheet, ...]
     patterns: tuple[Sheet, ...]
     build: Build
+    packing: PackingResult | None
     findings: tuple[Finding, ...]
 
     @property
@@ -120,8 +124,29 @@ def make(plan: Plan) -> Making:
         arrangement=_arrangement(plan, asked, say),
         patterns=_patterns(parts, say),
         build=build,
+        packing=packed(plan),
         findings=parts.findings + build.findings,
     )
+
+
+def packed(plan: Plan) -> PackingResult | None:
+    """Choose packing from the builder's shelf for every bearing that is known.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+
+    Returns
+    -------
+    PackingResult or None
+        None without a bridge.
+    """
+    given, structures, bridge = plan.job.packing, plan.job.structures, plan.structures
+    if given is None or structures is None or bridge is None:
+        return None
+    say, upper = speech(plan), plan.alignment.line(structures.upper)
+    return pack(given, plan.inputs, bridge, upper, say.doubt, k=say.k)
 
 
 def _arrangement(plan: Plan, asked: Asked, say: Speech) -> tuple[Sheet, ...]:

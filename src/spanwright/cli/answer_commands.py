@@ -9,6 +9,7 @@ from spanwright.book.blocks import Block, paragraph
 from spanwright.book.building.answer_text import after_text, changes_text, readings_text
 from spanwright.book.building.packing_text import packing_text
 from spanwright.book.making import Making, make, stamp_of
+from spanwright.book.notes_text import findings_text
 from spanwright.book.words import speech
 from spanwright.cli.commands import NOT_CLEAR, as_far_as, derived, print_lines, status, typed
 from spanwright.cli.layout import plain
@@ -18,7 +19,6 @@ from spanwright.files.job_file import job_of
 from spanwright.files.source import job_path, job_text
 from spanwright.job import Plan
 from spanwright.measured.changed import not_to_touch, void_sheets
-from spanwright.packing.stage import pack
 from spanwright.variants.compare import Variant, compare
 
 
@@ -112,16 +112,15 @@ def _answer(plans: tuple[Plan, Plan], makings: tuple[Making, Making]) -> list[Bl
         *clearance_text.answer(after, whole=False),
         "",
         *changes_text(found, says),
-        *_packing(after),
+        *_packing(after, makings[1]),
         "",
         *after_text((void, otherwise), not_to_touch(after.job.made), new, says[1]),
     ]
 
 
-def _packing(plan: Plan) -> list[Block]:
-    given, bridge, structures = plan.job.packing, plan.structures, plan.job.structures
-    if given is None or bridge is None or structures is None:
+def _packing(plan: Plan, making: Making) -> list[Block]:
+    given, result = plan.job.packing, making.packing
+    if given is None or result is None:
         return []
     say = speech(plan)
-    result = pack(given, plan.inputs, bridge, plan.alignment.line(structures.upper), say.doubt, k=say.k)
-    return ["", *packing_text(result, given, say)]
+    return ["", *packing_text(result, given, say), *findings_text(result.findings, say)]

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from spanwright.book import check_text
 from spanwright.book.building.packing_text import packing_text
+from spanwright.book.making import packed
 from spanwright.book.notes_text import findings_text
 from spanwright.book.words import speech
 from spanwright.cli.commands import NOT_CLEAR, as_far_as, derived, print_lines, put, status, still_in
@@ -17,7 +18,6 @@ from spanwright.files.documents.packing_json import packing_document
 from spanwright.files.job_file import load_job
 from spanwright.files.output import write_json
 from spanwright.findings import Severity
-from spanwright.packing.stage import pack
 
 
 def packing(job: str, *, as_json: bool) -> int:
@@ -41,12 +41,10 @@ def packing(job: str, *, as_json: bool) -> int:
         If the job has no bridge.
     """
     plan = derived(as_far_as(load_job(job), "structures", Path(job)), "structures")
-    given, structures, bridge = plan.job.packing, plan.job.structures, plan.structures
-    if given is None or structures is None or bridge is None:
+    given, result = plan.job.packing, packed(plan)
+    if given is None or result is None:
         raise InputError("this job has no bridge yet", code="JO070", where=job, hint="Add [bridge]")
     say = speech(plan)
-    upper = plan.alignment.line(structures.upper)
-    result = pack(given, plan.inputs, bridge, upper, say.doubt, k=say.k)
     if as_json:
         if isinstance(sys.stdout, io.TextIOWrapper):
             sys.stdout.reconfigure(encoding="utf-8")  # JSON is UTF-8, whatever the console speaks
