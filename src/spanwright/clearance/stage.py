@@ -30,7 +30,7 @@ from spanwright.estimation.derived import Derived, dot
 from spanwright.estimation.inputs import Inputs
 from spanwright.estimation.spread import Spread
 from spanwright.findings import Finding, Severity, Verdict
-from spanwright.structures.shapes import Shape, point_on
+from spanwright.structures.shapes import Shape
 
 FloatArray = np.ndarray
 
@@ -202,7 +202,7 @@ def assess(
         for shape, one in zip(matter[run.line], train.gaps, strict=True):
             key = _key(run, shape)
             held[key] = one.held
-            beyond = stands_beyond(lines[run.line], run.vehicle, shape.vertices, settings.search.reach)
+            beyond = stands_beyond(lines[run.line], run.vehicle, shape, settings.search.reach)
             place = _Place(
                 key=key,
                 line=run.line,
@@ -353,6 +353,10 @@ def _could_close(without: SuspectShift, room: float) -> bool:
     return bool(np.max(np.abs(without.moves)) * 2.0 > room)
 
 
+def _touched(shape: Shape, witness: Held) -> FloatArray:
+    return witness.weights @ shape.vertices[shape.triangles[witness.triangle]]
+
+
 def _judge(
     one: _Valued,
     place: _Place,
@@ -402,7 +406,7 @@ def _judge(
         side=first.side if first else "",
         travel=first.travel if first else "",
         station=first.station if first else float("nan"),
-        where=point_on(place.shape, first.triangle, first.weights).value if first else np.full(3, np.nan),
+        where=_touched(place.shape, first) if first else np.full(3, np.nan),
         surveyed=surveyed,
         beyond_reach=one.held.beyond_reach,
         witness_gaps=tuple(gaps[k] for k in range(len(gaps))),

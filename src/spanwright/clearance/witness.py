@@ -11,6 +11,7 @@ from spanwright.alignment.line import Line, position_at
 from spanwright.clearance.engine.motion import Grid
 from spanwright.clearance.vehicles import Body, Piece, Vehicle
 from spanwright.errors import InputError
+from spanwright.structures.shapes import Shape
 
 FloatArray = np.ndarray
 BoolArray = np.ndarray
@@ -162,7 +163,7 @@ def is_surveyed(line: Line, body: Body, s: FloatArray) -> BoolArray:
     return (first >= line.surveyed[0]) & (last <= line.surveyed[1])
 
 
-def stands_beyond(line: Line, vehicle: Vehicle, points: FloatArray, reach: float) -> bool:
+def stands_beyond(line: Line, vehicle: Vehicle, shape: Shape, reach: float) -> bool:
     """Return whether a part stands where trains run on ground that was not surveyed.
 
     Nobody knows how the line goes on beyond its last mark. A part is beside such ground where one of
@@ -175,8 +176,8 @@ def stands_beyond(line: Line, vehicle: Vehicle, points: FloatArray, reach: float
         The line.
     vehicle : Vehicle
         The vehicle.
-    points : ndarray, shape (v, 3)
-        Corners of the part. [mm]
+    shape : Shape
+        The part.
     reach : float
         Gaps beyond this do not matter. [mm]
 
@@ -185,12 +186,10 @@ def stands_beyond(line: Line, vehicle: Vehicle, points: FloatArray, reach: float
     bool
         True where a gap cannot be called surveyed.
     """
-    at, heading = _ends(line)
-    ahead = np.array([-1.0, 1.0])[:, None] * np.stack([np.cos(heading), np.sin(heading)], axis=1)
-    plan = points[:, :2]
-    past = np.einsum("vek,ek->ev", plan[:, None] - at, ahead)
-    if not np.any(past > 0.0):
+    if not _reaches_past(line, shape):
         return False
+    (at, ahead), plan = _ends(line), shape.vertices[:, :2]
+    past = np.einsum("vek,ek->ev", plan[:, None] - at, ahead)
     half = max(float(np.abs(p.section[:, 0]).max()) for b in vehicle.bodies for p in b.prisms)
     length = max(b.front - b.rear for b in vehicle.bodies)
     inside = _walked(line)
@@ -206,9 +205,17 @@ def stands_beyond(line: Line, vehicle: Vehicle, points: FloatArray, reach: float
     return False
 
 
-@lru_cache(maxsize=8)  # a line is frozen; every vehicle and part asks for these
+@lru_cache(maxsize=256)  # lines and parts are frozen; every vehicle asks for these
+def _reaches_past(line: Line, shape: Shape) -> bool:
+    at, ahead = _ends(line)
+    return bool(np.any(np.einsum("vek,ek->ev", shape.vertices[:, None, :2] - at, ahead) > 0.0))
+
+
+@lru_cache(maxsize=8)
 def _ends(line: Line) -> tuple[FloatArray, FloatArray]:
-    return position_at(line, np.array(line.surveyed))
+    """Both ends in plan and the ways out of them."""
+    at, heading = position_at(line, np.array(line.surveyed))
+    return at, np.array([-1.0, 1.0])[:, None] * np.stack([np.cos(heading), np.sin(heading)], axis=1)
 
 
 @lru_cache(maxsize=8)
