@@ -12,6 +12,7 @@ from dataclasses import replace
 from importlib.resources import files
 
 from spanwright.alignment.stage import align
+from spanwright.clearance.stage import assess
 from spanwright.files.job_file import load_job
 from spanwright.job import derive
 from spanwright.structures.stage import fit_structures
@@ -36,9 +37,16 @@ def main(repeats: int = 3) -> None:
     survey = timed("survey", lambda: adjust_survey(job.survey, job.inputs), repeats)
     lines = timed("alignment", lambda: align(job.lines, survey, job.inputs), repeats)
     timed("alignment, choices held", lambda: align(job.lines, survey, job.inputs, lines.choices), repeats)
-    timed("structures", lambda: fit_structures(job.structures, survey, lines), repeats)
+    bridge = timed("structures", lambda: fit_structures(job.structures, survey, lines), repeats)
+    track = {laid.line.name: laid.line for laid in lines.lines}
+    gaps = timed("gaps searched", lambda: assess(lines.inputs, track, bridge.shapes, job.clearance), 1)
+    timed(
+        "gaps and doubts, witnesses held",
+        lambda: assess(lines.inputs, track, bridge.shapes, job.clearance, choices=gaps.choices),
+        repeats,
+    )
     plan = timed("everything, clearance searched", lambda: derive(job), 1)
-    timed("everything, choices held", lambda: derive(job, plan.choices), 1)
+    timed("everything, choices held", lambda: derive(job, plan.choices), repeats)
     few = replace(job, clearance=replace(job.clearance, runs=job.clearance.runs[:1]))
     timed("everything with one vehicle", lambda: derive(few), 1)
     for arguments in (["--help"], ["survey", str(folder)]):
