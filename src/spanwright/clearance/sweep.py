@@ -1,4 +1,4 @@
-"""Where a body stands on the line: poses, and points of the body with their derivatives.
+"""Where a body stands on the line: poses, points of the body, and its trucks with their derivatives.
 
 The two truck centres stand on the line, equally far in station from the pose station, with their
 distance in space equal to the truck spacing. The forward axis is the chord between them, the side axis
@@ -7,7 +7,8 @@ A truck with a wheelbase of its own has its centre midway between the line's poi
 axles, and rolls by the mean of the roll there.
 
 Read :func:`poses` first; its arithmetic is compiled (``geometry/kernel.c``) and works on the line's table of
-:mod:`spanwright.clearance.engine.track`. Then read :func:`derived_body_point`: the same with derivatives.
+:mod:`spanwright.clearance.engine.track`. How points of the body follow the inputs is told by
+:mod:`spanwright.clearance.engine.levers`.
 """
 
 from __future__ import annotations
@@ -19,11 +20,10 @@ import numpy as np
 from spanwright.alignment import line as al
 from spanwright.alignment.line import Line
 from spanwright.clearance.engine.track import track_of
-from spanwright.clearance.vehicles import Body, Vehicle, size_shift, truck_spacing
+from spanwright.clearance.vehicles import Body
 from spanwright.errors import NotConvergedError
 from spanwright.estimation import derived as dv
 from spanwright.estimation.derived import Derived
-from spanwright.estimation.inputs import Inputs
 from spanwright.geometry import kernel
 
 FloatArray = np.ndarray
@@ -210,50 +210,3 @@ def derived_half(line: Line, body: Body, spacing: Derived, s: FloatArray) -> Der
     along = chord * forward
     room = spacing - (along[0] + along[1] + along[2])
     return Derived(half, room.jac / np.sum(forward.T * (slope_ahead + slope_behind), axis=1)[:, None])
-
-
-def derived_body_point(
-    line: Line, body: Body, vehicle: Vehicle, s: FloatArray, *, xyz: FloatArray, inputs: Inputs
-) -> Derived:
-    """Return points of a body in the layout frame with derivatives, pose stations and points held.
-
-    Parameters
-    ----------
-    line : Line
-        The line.
-    body : Body
-        The body, with nominal sizes.
-    vehicle : Vehicle
-        Its vehicle, which names the inputs of the size errors.
-    s : ndarray, shape (n,)
-        Pose stations, held. [mm]
-    xyz : ndarray, shape (n, 3)
-        The point of each pose, in the body frame by nominal sizes. [mm]
-    inputs : Inputs
-        The base inputs.
-
-    Returns
-    -------
-    Derived
-        Shape (n, 3). The half separation of the trucks follows so that the truck spacing stays exact.
-    """
-    half = derived_half(line, body, truck_spacing(vehicle, body, inputs), s)
-    ahead, roll_ahead = derived_trucks(line, half + s, body.truck_wheelbase)
-    behind, roll_behind = derived_trucks(line, s - half, body.truck_wheelbase)
-    chord = ahead - behind
-    origin = (ahead + behind) * 0.5
-    roll = (roll_ahead + roll_behind) * 0.5
-    square = chord * chord
-    length = dv.sqrt(square[0] + square[1] + square[2])
-    fx, fy, fz = (chord[k] / length for k in range(3))
-    level = dv.sqrt(fx * fx + fy * fy)
-    forward = (fx, fy, fz)
-    left = (-fy / level, fx / level, dv.constant(np.zeros(len(s))))
-    up = (-(fz * left[1]), fz * left[0], level)
-    c, r = dv.cos(roll), dv.sin(roll)
-    at = size_shift(vehicle, xyz, inputs) + xyz
-    x, y, z = (at[:, k] for k in range(3))
-    across, high = y * c - z * r, y * r + z * c
-    world = [origin[k] + forward[k] * x + left[k] * across + up[k] * high for k in range(3)]
-    placed = dv.stack(world)
-    return Derived(placed.value.T, placed.jac.transpose(1, 0, 2))

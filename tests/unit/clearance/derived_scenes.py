@@ -5,7 +5,9 @@ from clearance_scenes import BOX_TRIANGLES, NARROW_BELOW, car, curved_line
 
 from spanwright.alignment.line import Line
 from spanwright.clearance.given import ClearanceInput, Run
-from spanwright.clearance.vehicles import Play, Vehicle, VehicleInputs
+from spanwright.clearance.sweep import derived_half, derived_trucks
+from spanwright.clearance.vehicles import Play, Vehicle, VehicleInputs, size_shift, truck_spacing
+from spanwright.estimation import derived as dv
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Input, Inputs
 from spanwright.geometry.chain import Chain
@@ -106,3 +108,27 @@ def scene(*, wheelbase=22.0):
     )
     settings = ClearanceInput(runs=(Run(line="lower", vehicle=vehicle),), margin_side=1.0, margin_above=1.5)
     return line, vehicle, settings, make_inputs(line, PLACES)
+
+
+def derived_body_point(line, body, vehicle, s, *, xyz, inputs):
+    """A point of each pose in the layout, carried through step by step: what levers are held against."""
+    half = derived_half(line, body, truck_spacing(vehicle, body, inputs), s)
+    ahead, roll_ahead = derived_trucks(line, half + s, body.truck_wheelbase)
+    behind, roll_behind = derived_trucks(line, s - half, body.truck_wheelbase)
+    chord = ahead - behind
+    origin = (ahead + behind) * 0.5
+    roll = (roll_ahead + roll_behind) * 0.5
+    square = chord * chord
+    length = dv.sqrt(square[0] + square[1] + square[2])
+    fx, fy, fz = (chord[k] / length for k in range(3))
+    level = dv.sqrt(fx * fx + fy * fy)
+    forward = (fx, fy, fz)
+    left = (-fy / level, fx / level, dv.constant(np.zeros(len(s))))
+    up = (-(fz * left[1]), fz * left[0], level)
+    c, r = dv.cos(roll), dv.sin(roll)
+    at = size_shift(vehicle, xyz, inputs) + xyz
+    x, y, z = (at[:, k] for k in range(3))
+    across, high = y * c - z * r, y * r + z * c
+    world = [origin[k] + forward[k] * x + left[k] * across + up[k] * high for k in range(3)]
+    placed = dv.stack(world)
+    return Derived(placed.value.T, placed.jac.transpose(1, 0, 2))

@@ -4,10 +4,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from derived_scenes import line_of, scene
+from derived_scenes import derived_body_point, line_of, scene
 
 from spanwright.clearance.engine.levers import levers, numbers_of
-from spanwright.clearance.sweep import body_points, derived_body_point, poses
+from spanwright.clearance.sweep import body_points, poses
 
 POINTS = np.array(
     [[110.0, -17.0, 48.0], [-90.0, 16.0, 5.0], [0.0, 17.0, 51.0], [60.0, -3.0, 0.0], [-20.0, 9.0, 30.0]]

@@ -1,9 +1,9 @@
 import numpy as np
 import pytest
 from clearance_scenes import RECTANGLE, car, curved_line, make_line
-from derived_scenes import PLACES, line_of, scene
+from derived_scenes import PLACES, derived_body_point, line_of, scene
 
-from spanwright.clearance.sweep import body_points, derived_body_point, poses, truck_centre
+from spanwright.clearance.sweep import body_points, poses, truck_centre
 from spanwright.errors import NotConvergedError
 
 
