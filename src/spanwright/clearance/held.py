@@ -18,7 +18,7 @@ from spanwright.alignment.line import Line
 from spanwright.clearance.engine.levers import levers, numbers_of
 from spanwright.clearance.freeing import Travel
 from spanwright.clearance.sweep import Poses, body_points, poses
-from spanwright.clearance.vehicles import Vehicle, VehicleInputs
+from spanwright.clearance.vehicles import Vehicle, VehicleInputs, size_factors
 from spanwright.clearance.witness import Witness
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs
@@ -171,7 +171,7 @@ def _reckon(line: Line, pairs: list[tuple[Vehicle, Shape, Held]], inputs: Inputs
         by_controls = np.einsum("nc,ncim,ni->nm", weights, shape.sensitivity[corners], normal[rows])
         jac[rows] += by_controls @ shape.controls.padded(len(inputs)).jac[:, columns]
     nominal = np.array([held.body_point for _, _, held in pairs])
-    by_size = np.column_stack([found.by_point * _by_size(nominal), found.by_spacing])
+    by_size = np.column_stack([found.by_point * size_factors(nominal), found.by_spacing])
     return _Gaps(
         value=value / square,
         columns=columns,
@@ -217,10 +217,5 @@ def _error(inputs: Inputs, key: str) -> float:
     return inputs[key].value if key else 0.0
 
 
-def _by_size(xyz: FloatArray) -> FloatArray:
-    """By how much length, width and height move points: half of it outward; the height all of it."""
-    return np.concatenate([0.5 * np.sign(xyz[..., :2]), np.ones_like(xyz[..., :1])], axis=-1)
-
-
 def _shift(vehicle: Vehicle, xyz: FloatArray, inputs: Inputs) -> FloatArray:
-    return _by_size(xyz) * [_error(inputs, key) for key in _sizes(vehicle.size_inputs)]
+    return size_factors(xyz) * [_error(inputs, key) for key in _sizes(vehicle.size_inputs)]

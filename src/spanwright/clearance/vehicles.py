@@ -329,6 +329,22 @@ def _size(inputs: Inputs, key: str) -> Derived:
     return inputs.derived(key) if key else constant(0.0, len(inputs))
 
 
+def size_factors(xyz: FloatArray) -> FloatArray:
+    """Return by how much errors of length, width and height move points of a body along its axes.
+
+    Parameters
+    ----------
+    xyz : ndarray, shape (..., 3)
+        Points (forward, left, up). [mm]
+
+    Returns
+    -------
+    ndarray, shape (..., 3)
+        Half of the length and of the width outward; all of the height. [1]
+    """
+    return np.concatenate([0.5 * np.sign(xyz[..., :2]), np.ones_like(xyz[..., :1])], axis=-1)
+
+
 def size_shift(vehicle: Vehicle, xyz: FloatArray, inputs: Inputs) -> Derived:
     """Return how the errors of the measured sizes shift points of a body, in the body frame.
 
@@ -346,12 +362,11 @@ def size_shift(vehicle: Vehicle, xyz: FloatArray, inputs: Inputs) -> Derived:
     Derived
         Shape (..., 3): half the length error outward, half the width error outward, the height error.
     """
-    sizes = vehicle.size_inputs
+    sizes, factors = vehicle.size_inputs, size_factors(xyz)
     shift = stack(
         [
-            _size(inputs, sizes.length) * (0.5 * np.sign(xyz[..., 0])),
-            _size(inputs, sizes.width) * (0.5 * np.sign(xyz[..., 1])),
-            _size(inputs, sizes.height) * np.ones(xyz.shape[:-1]),
+            _size(inputs, key) * factors[..., k]
+            for k, key in enumerate((sizes.length, sizes.width, sizes.height))
         ]
     )
     return Derived(np.moveaxis(shift.value, 0, -1), np.moveaxis(shift.jac, 0, -2))
