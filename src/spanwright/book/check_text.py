@@ -10,7 +10,9 @@ from spanwright.book.notes_text import findings_text
 from spanwright.book.structures_text import cuts_text, heights_text
 from spanwright.book.survey_text import suspects_text
 from spanwright.book.trains.chance_text import chance_text
+from spanwright.book.trains.trials_text import trials_text
 from spanwright.drawings.speech import Speech
+from spanwright.drawn.stage import Trials
 from spanwright.job import Plan
 
 
@@ -54,7 +56,9 @@ def legend(say: Speech) -> list[Block]:
     )
 
 
-def check_text(plan: Plan, advices: tuple[Advice, ...], say: Speech) -> list[Block]:
+def check_text(
+    plan: Plan, advices: tuple[Advice, ...], say: Speech, trials: Trials | None = None
+) -> list[Block]:
     """Return the whole job.
 
     Parameters
@@ -65,6 +69,8 @@ def check_text(plan: Plan, advices: tuple[Advice, ...], say: Speech) -> list[Blo
         What to measure next.
     say : Speech
         How numbers and places are said.
+    trials : Trials, optional
+        Whole plans with drawn inputs, if there were any.
 
     Returns
     -------
@@ -77,6 +83,7 @@ def check_text(plan: Plan, advices: tuple[Advice, ...], say: Speech) -> list[Blo
     lines += not_clear_text(plan, say, next_lines(plan, advices, say))
     lines += by_part_text(plan, say)
     lines += chance_text(plan, say)
+    lines += trials_text(plan, trials, say)
     if plan.structures is not None:
         lines += heights_text(plan.structures, say)
         lines += cuts_text(plan, plan.structures, say)

@@ -20,7 +20,9 @@ from spanwright.book.notes_text import findings_text
 from spanwright.book.words import coverage, speech
 from spanwright.cli.cores import on_all_cores, progress
 from spanwright.cli.layout import plain
+from spanwright.drawn.stage import PAIRS, Trials, try_plan, widened
 from spanwright.errors import FileFormatError, InputError, SpanwrightError
+from spanwright.files.documents.trials_json import trials_document
 from spanwright.files.job_file import load_job
 from spanwright.files.output import write_json
 from spanwright.files.plan_json import plan_document
@@ -198,7 +200,7 @@ def demo(*, as_json: bool) -> int:
     return CLEAR
 
 
-def show(verb: str, job: str, *, as_json: bool) -> int:
+def show(verb: str, job: str, *, as_json: bool, draws: int = 0) -> int:
     """Derive and print the whole job or one stage of it.
 
     Parameters
@@ -209,6 +211,8 @@ def show(verb: str, job: str, *, as_json: bool) -> int:
         Job folder or file.
     as_json : bool
         Print numbers for other programs.
+    draws : int
+        Whole plans to derive with drawn inputs.
 
     Returns
     -------
@@ -222,7 +226,10 @@ def show(verb: str, job: str, *, as_json: bool) -> int:
         if problem.code in _WAY_OUT:
             problem.add_note(_WAY_OUT[problem.code].format(job=typed(job)))
         raise
-    _print(verb, plan, as_json=as_json)
+    trials = None
+    if draws > 0:
+        plan, trials = tried(plan, draws)
+    _print(verb, plan, as_json=as_json, trials=trials)
     return status(verb, plan)
 
 
@@ -256,6 +263,26 @@ def derived(job: Job, verb: str) -> Plan:
         return derive(job, each=on_all_cores(tell))
 
 
+def tried(plan: Plan, draws: int = 2 * PAIRS) -> tuple[Plan, Trials]:
+    """Derive whole plans with drawn inputs, and hold wider what they ask for.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+    draws : int
+        How many; made in pairs.
+
+    Returns
+    -------
+    tuple
+        The plan, some doubts held wider; what the trials have shown.
+    """
+    with progress("deriving whole plans with drawn inputs") as tell:
+        trials = try_plan(plan, pairs=-(-draws // 2), each=on_all_cores(tell))
+        return widened(plan, trials), trials
+
+
 def advices(plan: Plan) -> tuple[Advice, ...]:
     """Return what to measure next.
 
@@ -272,17 +299,18 @@ def advices(plan: Plan) -> tuple[Advice, ...]:
     return advise(plan)
 
 
-def _print(verb: str, plan: Plan, *, as_json: bool) -> None:
+def _print(verb: str, plan: Plan, *, as_json: bool, trials: Trials | None = None) -> None:
     if as_json:
         if isinstance(sys.stdout, io.TextIOWrapper):
             sys.stdout.reconfigure(encoding="utf-8")  # JSON is UTF-8, whatever the console speaks
         stages = STAGES if verb == "check" else (verb,)
-        put(write_json(plan_document(plan, k=coverage(plan), stages=stages, advices=advices(plan))))
+        document = plan_document(plan, k=coverage(plan), stages=stages, advices=advices(plan))
+        put(write_json(document | trials_document(trials)))
     else:
-        print_lines(plain([check_text.title(plan), *text_of(verb, plan)]))
+        print_lines(plain([check_text.title(plan), *text_of(verb, plan, trials)]))
 
 
-def text_of(verb: str, plan: Plan) -> list[Block]:
+def text_of(verb: str, plan: Plan, trials: Trials | None = None) -> list[Block]:
     """Return what a verb prints.
 
     Parameters
@@ -291,6 +319,8 @@ def text_of(verb: str, plan: Plan) -> list[Block]:
         ``check`` or a stage.
     plan : Plan
         Derived as far as the verb needs.
+    trials : Trials, optional
+        Whole plans with drawn inputs; told by ``check``.
 
     Returns
     -------
@@ -299,7 +329,7 @@ def text_of(verb: str, plan: Plan) -> list[Block]:
     """
     say = speech(plan)
     if verb == "check":
-        return check_text.check_text(plan, advices(plan), say)
+        return check_text.check_text(plan, advices(plan), say, trials)
     own = {"survey": "SU", "alignment": "AL", "structures": "ST", "clearance": "CL"}[verb]
     notes = findings_text(
         tuple(f for f in plan.findings if f.code.startswith(own) or f.severity is Severity.STOP),

@@ -81,9 +81,17 @@ def sheets(job: _JobArgument, /) -> int:
     return int(_commands().sheets(job))
 
 
-def check(job: _JobArgument, /, *, json: _JsonFlag = False) -> int:
+def check(
+    job: _JobArgument,
+    /,
+    *,
+    json: _JsonFlag = False,
+    draws: Annotated[
+        int, Parameter(show_default=False, help="Derive so many whole plans with drawn inputs (24 will do).")
+    ] = 0,
+) -> int:
     """Tell whether all is clear, how high each seat is, what to measure next."""
-    return int(_commands().show("check", job, as_json=json))
+    return int(_commands().show("check", job, as_json=json, draws=draws))
 
 
 def survey(job: _JobArgument, /, *, json: _JsonFlag = False) -> int:

@@ -1,0 +1,106 @@
+"""What whole plans with drawn inputs have shown: which numbers bend, which gaps are held wider."""
+
+from __future__ import annotations
+
+from spanwright.book.blocks import Block, Column, heading, numbers, paragraph, table, texts
+from spanwright.clearance.chance.joint import Method
+from spanwright.drawings.speech import Speech
+from spanwright.drawn.stage import BENDS, Trials, Tried
+from spanwright.job import Plan
+
+_COLUMNS: tuple[Column, ...] = (
+    *texts("number", most=44),
+    *numbers("is", "lies in", "departs"),
+)
+
+
+def trials_text(plan: Plan, trials: Trials | None, say: Speech) -> list[Block]:
+    """Return what trials have shown.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan, its doubts held wider as they ask.
+    trials : Trials or None
+        Of the plan; None if there were none.
+    say : Speech
+        How numbers and places are said.
+
+    Returns
+    -------
+    list of Block
+        Blocks; none without trials.
+    """
+    if trials is None:
+        return []
+    lines = heading(f"Whole plans with drawn inputs ({say.unit})")
+    told = [t for t in trials.numbers if t.surface is not None]
+    off = sorted((t for t in told if _bends(t)), key=lambda t: -_bend(t))
+    many = "1 whole plan was" if trials.made == 1 else f"{trials.made} whole plans were"
+    straight = f"{len(told) - len(off)} of {len(told)} numbers"
+    lines += paragraph(
+        f"{many} derived with all inputs drawn within their doubts, every choice held but the closest points."
+        f" {straight} are where derivatives foretold, but for a tenth of their doubt at most.",
+        indent=2,
+    )
+    if trials.failed:
+        lines += paragraph(
+            f"{trials.failed} of them could not be derived: with readings a little otherwise the job does not"
+            " settle, and what the rest of them say is too hopeful. More marks or readings would help.",
+            indent=2,
+        )
+    if len(told) < len(trials.numbers):
+        untold = len(trials.numbers) - len(told)
+        lines += paragraph(
+            f"Of {untold} numbers too few trials tell: their doubt rests on derivatives alone.", indent=2
+        )
+    if off:
+        lines += paragraph(
+            "The rest bend within their doubt and depart by so many times it; where they lie is found by"
+            " draws, as often as ± holds:",
+            indent=2,
+        )
+        lines += table(_COLUMNS, [_row(t, plan, say) for t in off])
+    lines += [block for key, factor in trials.wider for block in _wider(key, factor, plan, say)]
+    return lines
+
+
+def _bend(tried: Tried) -> float:
+    return tried.surface.bend if tried.surface is not None else 0.0
+
+
+def _bends(tried: Tried) -> bool:
+    return _bend(tried) > BENDS and tried.method is Method.DRAWS
+
+
+def _name(tried: Tried, plan: Plan, say: Speech) -> str:
+    """Say which number it is; of a gap its vehicle, line and part."""
+    if tried.what == "number":
+        return say.place(tried.id)
+    return f"{tried.what}: {_gap(tried.id, plan, say)}"
+
+
+def _gap(key: str, plan: Plan, say: Speech) -> str:
+    gaps = plan.clearance.gaps if plan.clearance is not None else ()
+    gap = next(g for g in gaps if g.id == key)
+    return f"{gap.vehicle} on {gap.line} against {say.place(gap.part)}"
+
+
+def _row(tried: Tried, plan: Plan, say: Speech) -> tuple[str, ...]:
+    low, high = (say.bare(v, 2) for v in (tried.told.low, tried.told.high))
+    return (
+        _name(tried, plan, say),
+        say.bare(tried.value, 2),
+        f"{low} to {high}",
+        f"{_bend(tried):.2f}",
+    )
+
+
+def _wider(key: str, factor: float, plan: Plan, say: Speech) -> list[Block]:
+    gap = next(g for g in plan.clearance.gaps if g.id == key) if plan.clearance is not None else None
+    word = gap.verdict.value if gap is not None else ""
+    return paragraph(
+        f"{_gap(key, plan, say)}: doubt held {factor:.2f} times as wide; the word is now {word}.",
+        indent=2,
+        hanging=2,
+    )
