@@ -6,7 +6,29 @@ import jsonschema
 import pytest
 
 from spanwright.files.plan_json import schema
+from spanwright.files.template import template_text
 
+MADE = """
+[[made]]
+part   = "town abutment"
+state  = "cut"
+cut_to = "40 mm"
+
+[[measured]]
+what = "town abutment shaft length"
+is   = "38 mm"
+by   = "caliper"
+
+[[measured]]
+what = "town abutment shaft length"
+is   = "40.1 mm"
+by   = "caliper"
+
+[[measured]]
+what = "town abutment, span A, aisle, seat"
+is   = "12 mm"
+by   = "depth gauge"
+"""
 VERBS = {"survey", "alignment", "structures", "clearance"}
 
 
@@ -143,3 +165,15 @@ def test_the_docs_name_every_part_of_the_document(request):
     for stage in VERBS:
         for key in found["properties"][stage]["properties"]:
             assert f"`{key}`" in page, f"{stage}: {key}"
+
+
+def test_what_is_made_and_measured_is_told(cli, make_job, validator):
+    text = template_text() + MADE
+    document = json.loads(cli("check", make_job(text=text), "--json").out)
+    validator.validate(document)
+    found = document["measured"]
+    assert found["made"][0]["cut_to"][0]["value"] == 40.0
+    assert [r["used"] for r in found["readings"]] == [False, True]
+    assert abs(found["readings"][0]["misses"]["value"]) > 3.29
+    assert found["unknown"] == []
+    assert [o["passes"] for o in found["outcomes"]] == [False]

@@ -11,6 +11,7 @@ from importlib import resources
 import numpy as np
 
 from spanwright.advice.given import Advice
+from spanwright.files.documents.measured_json import measured_document
 from spanwright.files.plan_stages import (
     Document,
     alignment_document,
@@ -82,6 +83,8 @@ def plan_document(
         ],
         "findings": [finding_document(f) for f in plan.findings],
     }
+    if job.made or job.measured:
+        document["measured"] = measured_document(job.made, plan.choices.taught)
     if "survey" in stages:
         document["survey"] = survey_document(plan.survey, inputs)
     if "alignment" in stages:

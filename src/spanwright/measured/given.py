@@ -63,6 +63,8 @@ class Measured:
         What it was read with.
     certain : bool
         The builder has read it twice and stands by it, even where it contradicts the plan.
+    unit : str
+        ``mm`` or ``rad``, after the tool.
     """
 
     id: str
@@ -72,3 +74,4 @@ class Measured:
     sd: float
     tool: str
     certain: bool = False
+    unit: str = "mm"

@@ -59,6 +59,11 @@ class Tested:
     misses: float
     used: bool
 
+    @property
+    def spread(self) -> float:
+        """Standard uncertainty of what was foretold alone."""
+        return float(np.sqrt(max(self.doubt**2 - self.reading.sd**2, 0.0)))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Outcome:

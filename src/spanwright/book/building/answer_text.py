@@ -37,7 +37,6 @@ def readings_text(taught: Taught | None, say: Speech) -> list[Block]:
 def _row(one: Tested, say: Speech) -> tuple[str, ...]:
     reading = one.reading
     above = f" above {say.place(reading.above)}" if reading.above else ""
-    spread = max(one.doubt**2 - reading.sd**2, 0.0) ** 0.5
     if not one.used:
         word = f"CONTRADICTS, {abs(one.misses):.1f} times its doubt: not used"
     elif abs(one.misses) > 3.0:
@@ -46,11 +45,18 @@ def _row(one: Tested, say: Speech) -> tuple[str, ...]:
         word = f"agrees, {abs(one.misses):.1f} times its doubt"
     return (
         f"{say.place(reading.number)}{above}, by {reading.tool}",
-        say.length(one.foretold, spread),
-        say.length(reading.value, reading.sd),
-        say.bare(reading.value - one.foretold, 2),
+        _said(one.foretold, reading.unit, one.spread, say),
+        _said(reading.value, reading.unit, reading.sd, say),
+        _said(reading.value - one.foretold, reading.unit, 0.0, say),
         word,
     )
+
+
+def _said(value: float, unit: str, u: float, say: Speech) -> str:
+    """Say a reading in the table's unit, an angle with its own."""
+    if unit == "rad":
+        return say.reading(value, unit, u)
+    return say.length(value, u) if u else say.bare(value, 2)
 
 
 def _outcome(one: Outcome, say: Speech) -> tuple[str, ...]:

@@ -120,6 +120,7 @@ def _measured(ctx: Context, n: int, table: MeasuredTable) -> Measured:
         sd=_sd(ctx, keys, table, tool, value),
         tool=table.by,
         certain=table.certain,
+        unit="rad" if angle else "mm",
     )
 
 
