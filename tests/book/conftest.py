@@ -11,6 +11,7 @@ import pytest
 from spanwright.book.compose import book_files
 from spanwright.book.making import make
 from spanwright.cli.commands import advices
+from spanwright.drawn.stage import try_plan, widened
 from spanwright.files.job_file import load_job
 from spanwright.job import derive
 
@@ -34,10 +35,13 @@ def books():
         if name not in made:
             job = load(name)
             plan = derive(job if name == "demo" else replace(job, clearance=None))
+            trials = None
+            if name == "demo":
+                trials = try_plan(plan, pairs=4)  # few, for speed
+                plan = widened(plan, trials)
             making = make(plan)
-            made[name] = SimpleNamespace(
-                plan=plan, making=making, files=book_files(plan, making, advices(plan))
-            )
+            files = book_files(plan, making, advices(plan), trials=trials)
+            made[name] = SimpleNamespace(plan=plan, making=making, files=files, trials=trials)
         return made[name]
 
     return of

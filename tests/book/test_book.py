@@ -87,7 +87,7 @@ def test_every_dxf_is_sound_and_every_svg_is_drawn(books, job):
 
 def test_the_same_job_gives_the_same_bytes(books):
     book = books("demo")
-    again = book_files(book.plan, book.making, advices(book.plan))
+    again = book_files(book.plan, book.making, advices(book.plan), trials=book.trials)
     assert again.keys() == book.files.keys()
     assert [name for name in again if again[name] != book.files[name]] == []
 
@@ -97,6 +97,9 @@ def test_the_sections_stand_in_order_and_the_answer_on_their_first_page(books):
         text = [page.extract_text() for page in pdf.pages]
     titles = ["Is it clear?", "What to measure next", "Heights and cut sizes", "Drawings and patterns"]
     titles += ["Parts", "Steps", "As-built sheets"]
+    together = next(page for page in text if "How sure all of it is together" in page)
+    assert "the chance that at least one is short of its wanted margin" in together.replace("\n", " ")
+    assert any("8 whole plans were derived with all inputs drawn" in p.replace("\n", " ") for p in text)
     at = [next(k for k, page in enumerate(text) if k and title in page.split("\n")) for title in titles]
     assert at == sorted(at)
     assert "Not all clear: " in text[at[0]]

@@ -13,6 +13,7 @@ def made(books, monkeypatch):
     """Let the commands use the demo that was worked through before."""
     book = books("demo")
     monkeypatch.setattr(making_commands, "derived", lambda _job, _verb: book.plan)
+    monkeypatch.setattr(making_commands, "tried", lambda plan: (plan, book.trials))
     monkeypatch.setattr(making_commands, "make", lambda _plan: book.making)
     return book
 
@@ -55,7 +56,8 @@ def test_the_book_is_written_and_its_place_told(made, job, tmp_path, capsys):
         *made.files,
         "contents.txt",
     }
-    for words in ("book.pdf", "Revision ", "calibration.pdf", "Not all clear"):
+    tried = "Tried on 8 whole plans with drawn inputs"
+    for words in ("book.pdf", "Revision ", "calibration.pdf", "Not all clear", tried):
         assert words in said
 
 

@@ -20,6 +20,8 @@ from spanwright.book.notes_text import findings_text
 from spanwright.book.parts_text import parts_text
 from spanwright.book.structures_text import cuts_text, heights_text
 from spanwright.book.survey_text import suspects_text
+from spanwright.book.trains.chance_text import chance_text
+from spanwright.book.trains.trials_text import trials_text
 from spanwright.book.words import speech
 from spanwright.book.working.plan_text import plan_text
 from spanwright.drawings.calibration import calibration
@@ -34,6 +36,7 @@ from spanwright.drawings.printer import Printer
 from spanwright.drawings.speech import Speech
 from spanwright.drawings.svg import svg_text
 from spanwright.drawings.tiles import pages
+from spanwright.drawn.stage import Trials
 from spanwright.job import Plan
 
 _CAUTION = "CAUTION: "
@@ -54,7 +57,12 @@ Tell = Callable[[int, int], None]
 
 
 def book_files(
-    plan: Plan, making: Making, advices: tuple[Advice, ...], tell: Tell | None = None
+    plan: Plan,
+    making: Making,
+    advices: tuple[Advice, ...],
+    tell: Tell | None = None,
+    *,
+    trials: Trials | None = None,
 ) -> dict[str, bytes]:
     """Return every file of the book: the book itself, each pattern as PDF, SVG and DXF, tables as CSV.
 
@@ -68,6 +76,8 @@ def book_files(
         What to measure next.
     tell : callable, optional
         Told how much is done, and of how much.
+    trials : Trials, optional
+        Whole plans with drawn inputs.
 
     Returns
     -------
@@ -79,7 +89,7 @@ def book_files(
     files: dict[str, bytes] = {}
     every = (*making.patterns, *making.arrangement)
     laid = {sheet.id: pages(sheet, printer=printer, stamp=stamp) for sheet in every}
-    content = _Content(plan, making, advices, laid)
+    content = _Content(plan, making, advices, laid, trials)
     subject = f"{stamp.job}, revision {stamp.revision}"
     sheet = calibration(printer)
     files["calibration.pdf"] = pdf_bytes(
@@ -126,9 +136,15 @@ class _Content:
     """The book's sections, each a list of what is told."""
 
     def __init__(
-        self, plan: Plan, making: Making, advices: tuple[Advice, ...], laid: dict[str, tuple[Page, ...]]
+        self,
+        plan: Plan,
+        making: Making,
+        advices: tuple[Advice, ...],
+        laid: dict[str, tuple[Page, ...]],
+        trials: Trials | None,
     ) -> None:
         self.plan, self.making, self.advices, self.laid = plan, making, advices, laid
+        self.trials = trials
         self.say = speech(plan)
         self.sections = list(self._told())
 
@@ -143,6 +159,8 @@ class _Content:
                 *suspects_text(plan, say),
                 *not_clear_text(plan, say, next_lines(plan, self.advices, say)),
                 *by_part_text(plan, say),
+                *chance_text(plan, say),
+                *trials_text(plan, self.trials, say),
                 *findings_text(plan.findings + making.findings, say),
             ],
         )

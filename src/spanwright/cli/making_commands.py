@@ -13,9 +13,10 @@ from spanwright.book.parts_text import parts_text
 from spanwright.book.words import speech
 from spanwright.book.working.plan_text import plan_text
 from spanwright.book.working.tonight_text import tonight_text
-from spanwright.cli.commands import advices, as_far_as, derived, print_lines, status, still_in
+from spanwright.cli.commands import advices, as_far_as, derived, print_lines, status, still_in, tried
 from spanwright.cli.cores import progress
 from spanwright.cli.layout import plain
+from spanwright.drawn.stage import Trials
 from spanwright.errors import FileFormatError
 from spanwright.files.book_files import is_free, write_book
 from spanwright.files.job_file import load_job
@@ -76,9 +77,10 @@ def book(job: str, out: str) -> int:
             hint="Name the folder to write into, as in: --out book",
         )
     is_free(Path(out))  # before the work, not after it
-    plan, making = _made(job)
+    plan, trials = tried(derived(as_far_as(load_job(job), "book", Path(job)), "check"))  # before it is cut
+    making = make(plan)
     with progress("drawing") as tell:
-        files = book_files(plan, making, advices(plan), tell)
+        files = book_files(plan, making, advices(plan), tell, trials=trials)
     folder = write_book(out, files)
     patterns = sum(name.endswith(".pdf") and name.startswith("patterns/") for name in files)
     tables = sum(name.startswith("tables/") for name in files)
@@ -87,6 +89,7 @@ def book(job: str, out: str) -> int:
             [
                 check_text.title(plan),
                 *clearance_text.answer(plan, whole=False),
+                _proven(trials),
                 f"Wrote {folder / 'book.pdf'}",
                 f"and beside it {patterns} patterns and gauges as PDF, SVG and DXF, {tables} tables as CSV.",
                 f"Revision {stamp_of(plan).revision}: prints of another revision are void.",
@@ -95,6 +98,15 @@ def book(job: str, out: str) -> int:
         )
     )
     return status("check", plan)
+
+
+def _proven(trials: Trials) -> str:
+    """Say in a line what the trials have shown; the book has all of it."""
+    held = "no doubt is" if not trials.wider else f"the doubts of {len(trials.wider)} gaps are"
+    if len(trials.wider) == 1:
+        held = "the doubt of 1 gap is"
+    lost = f"; {trials.failed} could not be derived" if trials.failed else ""
+    return f"Tried on {trials.made} whole plans with drawn inputs{lost}: {held} held wider."
 
 
 def _made(path: str) -> tuple[Plan, Making]:
