@@ -22,6 +22,7 @@ from spanwright.drawings.sheets.gauges import cant_sheets, card_sheets, stick_sh
 from spanwright.drawings.sheets.jig import jig_drawings
 from spanwright.drawings.sheets.opening import opening_sheets
 from spanwright.drawings.sheets.piers import pier_sheets
+from spanwright.drawings.sheets.portals import portal_sheets
 from spanwright.drawings.sheets.seats import seat_sheets
 from spanwright.drawings.sheets.section import section_sheet
 from spanwright.drawings.sheets.swept import gap_sheet, swept_sheet
@@ -163,6 +164,9 @@ def _arrangement(plan: Plan, asked: Asked, say: Speech) -> tuple[Sheet, ...]:
         elevation_sheet(given, plan.alignment, bridge, say),
         section,
         *_trains(plan, asked, say),
+        *portal_sheets(
+            plan.job.portals, plan.portals, plan.alignment, asked.clearance, plan.clearance, say=say
+        ),
         profile_sheet(asked.lines, plan.survey, plan.alignment, bridge, say),
         *build_up_sheets(plan.inputs, bridge, say),
     )
