@@ -376,7 +376,11 @@ def fit_plan(
     points, wanted = points.padded(width), wanted.padded(width)
     if choices is None:
         choices = _choose(points.value, wanted.value, _offset_noise(points, wanted, sds), curves, floor)
-    p, system = _newton(points.value, wanted.value, choices, curves)
+    try:
+        p, system = _newton(points.value, wanted.value, choices, curves)
+    except NotConvergedError:  # held from an earlier fit, and the marks have moved: too far to step at once
+        near = _approach(points.value, wanted.value, choices, curves)
+        p, system = _newton(points.value, wanted.value, replace(choices, start=near), curves)
     _, _, hessian, design, o, chain, by = system
     root = choices.root
     full = root.T @ hessian @ root + np.eye(root.shape[1])

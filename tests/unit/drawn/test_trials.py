@@ -10,6 +10,7 @@ from spanwright.drawn.trials import asked, foretold, trial, watched_gaps, watche
 from spanwright.errors import NoSolutionError
 from spanwright.estimation.drawing.draws import moves, stream
 from spanwright.files.job_file import load_job
+from spanwright.files.template import template_text
 from spanwright.findings import Verdict
 from spanwright.job import derive
 from truth import demo
@@ -56,6 +57,19 @@ def test_a_small_move_is_what_derivatives_foretell(plan):
     # an effect of the second order: a fiftieth squared, times as much as things bend
     assert numbers < 0.002
     assert gaps < 0.02  # to the search's tolerance of 0.005 mm
+
+
+def test_a_line_of_few_marks_is_walked_to_where_its_marks_have_moved(tmp_path):
+    """From where it lay, Newton's steps alone do not settle at these draws."""
+    path = tmp_path / "job.toml"
+    path.write_text(template_text(), encoding="utf-8")
+    plan = derive(load_job(path))
+    by = moves(plan.inputs.spread, stream().standard_normal((10, len(plan.inputs))))
+    for row in (by[1], by[8]):
+        found = trial(asked(plan), row)
+        spread = plan.inputs.spread
+        for q, v in zip(watched_numbers(plan), found, strict=True):
+            assert abs(v - float(q.value.value)) < 8.0 * float(q.value.sd(spread)), q.id
 
 
 def test_a_plan_that_cannot_be_derived_there_is_no_number(plan, monkeypatch):
