@@ -15,7 +15,7 @@ from typing import Any
 from spanwright.drawings.speech import Speech
 from spanwright.estimation.inputs import Input
 from spanwright.job import Job, same
-from spanwright.parts.listing.piece import NOT_MADE
+from spanwright.parts.listing.piece import NOT_BUILT, NOT_MADE
 
 Values = dict[str, Any]
 _ABSENT: Any = object()
@@ -199,7 +199,8 @@ def _inputs(one: Job, other: Job, say: Speech, *, of_the_bridge: bool) -> list[O
 def _is_read(item: Input) -> bool:
     """Tell whether an input was read or measured; sizes of vehicles are compared with the vehicles."""
     if item.kind == "size":
-        return NOT_MADE not in item.label and not item.id.startswith("vehicles/")
+        planned = NOT_MADE in item.label or NOT_BUILT in item.label
+        return not planned and not item.id.startswith("vehicles/")
     return item.kind in ("reading", "shared")
 
 

@@ -102,6 +102,24 @@ def test_what_only_one_file_has_is_a_dash():
     assert "span A, span B" in decided[0].other
 
 
+@pytest.mark.parametrize(("by", "is_reading"), [("to be built", False), ("to be cut", False), ("rule", True)])
+def test_a_portal_that_is_still_to_be_built_is_a_decision(by, is_reading):
+    portal = f"""
+[[portals]]
+name   = "mouth"
+line   = "upper"
+mark   = "b3"
+along  = {{ town = "3", yard = "3" }}
+by     = "{by}"
+clear  = {{ aisle = "14", wall = "13" }}
+"""
+    readings, sizes, decided = hold(TEXT + portal.replace('"14"', '"15"'), TEXT + portal)
+    assert (bool(readings), bool(decided)) == (is_reading, not is_reading)
+    assert sizes == ()
+    told = readings[0].what if is_reading else decided[0].what
+    assert "mouth" in told
+
+
 def test_readings_of_built_parts_are_readings():
     read = '\n[[measured]]\nwhat = "town abutment/shaft/length"\nis = "{}"\nby = "caliper"\n'
     readings, _, decided = hold(TEXT + read.format("49.1"), TEXT + read.format("49.3"))
