@@ -4,10 +4,12 @@ import numpy as np
 import pytest
 from clearance_scenes import NARROW_BELOW, RECTANGLE, box, car, curved_line, make_line, together
 
+from spanwright.clearance.engine.search import collect
 from spanwright.clearance.least_gap import least_gap, prepare, rough_gaps
 from spanwright.clearance.vehicles import Body, Play, Prism, Vehicle
 from spanwright.clearance.witness import SearchSettings
 from spanwright.errors import InputError
+from spanwright.job import same
 
 EXACT = SearchSettings()
 
@@ -194,3 +196,28 @@ def test_rough_gaps_are_within_the_tolerance():
 def test_settings_that_cannot_be_meant():
     with pytest.raises(InputError, match=r"0\.0"):
         SearchSettings(tolerance=0.0)
+
+
+def test_what_is_found_of_a_part_depends_on_no_other():
+    """To the last bit: only then may what was searched be kept while other parts change."""
+    line = curved_line()
+    places = np.linspace(300.0, 700.0, 14)
+    rail = together("rail", [box("p", [s, 32.0 + s % 7.0, 30.0], (3.0, 4.0, 25.0)) for s in places])
+    wall = box("wall", [520.0, -31.0, 35.0], (70.0, 6.0, 50.0), angle=0.2)
+    far = together("far", [box("f", [900.0 + s, 4.0 * s, 9.0], (5.0, 5.0, 5.0)) for s in range(200)])
+    settings = replace(EXACT, also_within=1.5)
+    alone = least_gap(line, car(), (rail,), settings)
+    beside = [w for w in least_gap(line, car(), (wall, rail, far), settings) if w.part == "rail"]
+    assert len(alone) == len(beside)
+    assert all(same(a, b) for a, b in zip(alone, beside, strict=True))
+    own, all_of = collect((rail,)), collect((wall, rail, far))
+    assert same(own.triangle, all_of.triangle[all_of.part == 1])
+    assert _depth(own, 0) == _depth(all_of, 1) == 2  # fourteen clusters, eight under a node
+    assert _depth(all_of, 0) == 0  # one cluster, however deep the trees of the others are
+
+
+def _depth(targets, part):
+    node, depth = int(targets.roots[part]), 0
+    while node >= len(targets.first) - 1:
+        node, depth = int(targets.below[node, 0]), depth + 1
+    return depth

@@ -154,8 +154,12 @@ def _neighbours_together(every: FloatArray, part: IntArray, first: IntArray) -> 
     low, high = _boxes(every, first)
     owner = part[first[:-1]]
     centre = 0.5 * (low + high)
-    size = np.maximum(np.ptp(centre, axis=0), 1e-9)
-    cell = ((centre - centre.min(axis=0)) / size * 1023.0).astype(np.int64)
+    # told within each part: how its triangles lie in the table depends on no other part
+    heads = np.searchsorted(owner, np.unique(owner))
+    least = np.minimum.reduceat(centre, heads, axis=0)
+    size = np.maximum(np.maximum.reduceat(centre, heads, axis=0) - least, 1e-9)
+    own = np.repeat(np.arange(len(heads)), np.diff(np.append(heads, len(owner))))
+    cell = ((centre - least[own]) / size[own] * 1023.0).astype(np.int64)
     path = np.zeros(len(cell), dtype=np.int64)
     for bit in range(10):
         for axis in range(3):
@@ -169,22 +173,28 @@ def _neighbours_together(every: FloatArray, part: IntArray, first: IntArray) -> 
 def _tree(
     every: FloatArray, part: IntArray, first: IntArray, parts: int
 ) -> tuple[IntArray, FloatArray, FloatArray, IntArray]:
-    """Nodes over the clusters of each part, a few under each, up to one a part."""
+    """Nodes over the clusters of each part, a few under each, up to one a part; a part's own tree alone."""
     low, high = _boxes(every, first)
     owner = part[first[:-1]]
     below = [np.column_stack([first[:-1], first[1:]])]
     boxes = [(low, high)]
-    base = 0
-    while np.any(owner[1:] == owner[:-1]):
+    roots = np.full(parts, -1)
+    node, count = np.arange(len(owner)), len(owner)
+    while True:
+        start = np.searchsorted(owner, owner)
+        single = np.searchsorted(owner, owner, side="right") - start == 1
+        roots[owner[single]] = node[single]
+        if np.all(single):
+            break
+        low, high, owner, node = low[~single], high[~single], owner[~single], node[~single]
         within = np.arange(len(owner)) - np.searchsorted(owner, owner)
         heads = np.flatnonzero(within % _FANOUT == 0)
-        below.append(base + np.column_stack([heads, np.append(heads[1:], len(owner))]))
-        base += len(owner)
+        ends = np.append(heads[1:], len(owner)) - 1
+        below.append(np.column_stack([node[heads], node[ends] + 1]))
         low, high = np.minimum.reduceat(low, heads, axis=0), np.maximum.reduceat(high, heads, axis=0)
         boxes.append((low, high))
-        owner = owner[heads]
-    roots = np.full(parts, -1)
-    roots[owner] = base + np.arange(len(owner))
+        owner, node = owner[heads], count + np.arange(len(heads))
+        count += len(heads)
     lows, highs = (np.concatenate(side) for side in zip(*boxes, strict=True))
     radius = 0.5 * np.sqrt(np.sum((highs - lows) ** 2, axis=1))
     stick = np.repeat(0.5 * (lows + highs)[:, None], 2, axis=1)
