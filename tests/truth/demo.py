@@ -154,6 +154,16 @@ GROUND = {"g1": 1.2, "g2": 0.7, "g3": 0.9, "g4": 0.4, "g5": 1.6}
 
 
 @dataclass
+class Layout:
+    """Where pegs, ground marks and the marks on the rails are."""
+
+    pegs: dict = field(default_factory=lambda: dict(PEGS))
+    ground: dict = field(default_factory=lambda: dict(GROUND))
+    lower_at: np.ndarray = field(default_factory=lambda: LOWER_AT)
+    upper_at: np.ndarray = field(default_factory=lambda: UPPER_AT)
+
+
+@dataclass
 class Truth:
     """True values of everything that was read, by id, and how each reading is written."""
 
@@ -163,6 +173,7 @@ class Truth:
     tool: dict = field(default_factory=dict)
     lower: Track = field(default_factory=lower_track)
     upper: Track = field(default_factory=upper_track)
+    layout: Layout = field(default_factory=Layout)
 
     def add(self, kind, key, value, tool, row):
         self.values[key] = float(value)
@@ -170,13 +181,13 @@ class Truth:
         self.rows.setdefault(kind, []).append((key, row))
 
 
-def _marks(lower: Track, upper: Track) -> dict:
-    marks = {name: np.array(at) for name, at in PEGS.items()}
-    for k, s in enumerate(LOWER_AT, start=1):
+def _marks(lower: Track, upper: Track, layout: Layout) -> dict:
+    marks = {name: np.array(at) for name, at in layout.pegs.items()}
+    for k, s in enumerate(layout.lower_at, start=1):
         marks[f"a{k}"] = lower.rail(s, 1, 0.5 * GAUGE)  # inner face of the aisle (left) rail
-    for k, s in enumerate(UPPER_AT, start=1):
+    for k, s in enumerate(layout.upper_at, start=1):
         marks[f"b{k}"] = upper.rail(s, -1, -0.5 * GAUGE)  # inner face of the wall (right) rail
-    for name, z in GROUND.items():
+    for name, z in layout.ground.items():
         marks[name] = np.array([0.0, 0.0, z])
     return marks
 
@@ -187,17 +198,17 @@ def _offset(p, a, b):
     return d[0] * w[1] - d[1] * w[0]
 
 
-def _nearest_pegs(p, count):
+def _nearest_pegs(p, count, pegs):
     """Pegs from which a mark is measured: near, and seen under different directions."""
-    names = sorted(PEGS, key=lambda n: np.linalg.norm(np.array(PEGS[n][:2]) - p[:2]))
+    names = sorted(pegs, key=lambda n: np.linalg.norm(np.array(pegs[n][:2]) - p[:2]))
     return names[:count]
 
 
-def make_truth() -> Truth:
-    """List every reading with its true value."""
-    lower, upper = lower_track(), upper_track()
-    marks = _marks(lower, upper)
-    t = Truth(marks=marks, lower=lower, upper=upper)
+def make_truth(lower=None, upper=None, layout=None) -> Truth:
+    """List every reading with its true value; of the demo's lines unless others are given."""
+    lower, upper, layout = lower or lower_track(), upper or upper_track(), layout or Layout()
+    marks = _marks(lower, upper, layout)
+    t = Truth(marks=marks, lower=lower, upper=upper, layout=layout)
     number = iter(range(1, 999))
 
     def distance(a, b):
@@ -208,9 +219,9 @@ def make_truth() -> Truth:
             ("P5", "P2"), ("P4", "P6"), ("P6", "P3"), ("P5", "P6"), ("P5", "P4"), ("P5", "P3"), ("P6", "P1"), ("P6", "P2")]  # fmt: skip
     for a, b in pegs:
         distance(a, b)
-    for line, count in (("a", len(LOWER_AT)), ("b", len(UPPER_AT))):
+    for line, count in (("a", len(t.layout.lower_at)), ("b", len(t.layout.upper_at))):
         for k in range(1, count + 1):
-            for peg in _nearest_pegs(marks[f"{line}{k}"], 4 if k % 3 == 2 else 3):
+            for peg in _nearest_pegs(marks[f"{line}{k}"], 4 if k % 3 == 2 else 3, layout.pegs):
                 distance(peg, f"{line}{k}")
     for k, (p, a, b) in enumerate(
         [("a4", "P1", "P2"), ("b2", "P1", "P2"), ("b9", "P5", "P6"), ("a9", "P5", "P6")], 1
@@ -252,13 +263,13 @@ def _heights(t: Truth) -> None:
 
     for a, b in [("P2", "P1"), ("P3", "P2"), ("P4", "P3"), ("P1", "P4"), ("P5", "P1"), ("P5", "P2"), ("P6", "P4"), ("P6", "P3"), ("P6", "P5")]:  # fmt: skip
         height(a, b)
-    for line, count in (("a", len(LOWER_AT)), ("b", len(UPPER_AT))):
+    for line, count in (("a", len(t.layout.lower_at)), ("b", len(t.layout.upper_at))):
         for k in range(1, count + 1):
-            near = _nearest_pegs(marks[f"{line}{k}"], 2)
+            near = _nearest_pegs(marks[f"{line}{k}"], 2, t.layout.pegs)
             height(f"{line}{k}", near[0], "railhead")
             if k % 2 == 0 or (line == "b" and 5 <= k <= 10):
                 height(f"{line}{k}", near[1], "railhead")
-    for name in GROUND:
+    for name in t.layout.ground:
         height(name, "P5")
         height(name, "P6" if name != "g1" else "P1")
 
@@ -268,8 +279,8 @@ def _others(t: Truth) -> None:
     distance = GAUGE + HEAD
     number = iter(range(1, 99))
     for line, track, at, which in (
-        ("a", t.lower, LOWER_AT, (2, 4, 6, 7, 8, 10)),
-        ("b", t.upper, UPPER_AT, (2, 4, 6, 7, 8, 9, 11)),
+        ("a", t.lower, t.layout.lower_at, (2, 4, 6, 7, 8, 10)),
+        ("b", t.upper, t.layout.upper_at, (2, 4, 6, 7, 8, 9, 11)),
     ):
         for k in which:
             cant = track.cant(at[k - 1])
