@@ -9,7 +9,7 @@ from spanwright.book.clearance_text import answer, by_part_text, not_clear_text
 from spanwright.book.notes_text import findings_text
 from spanwright.book.structures_text import cuts_text, heights_text
 from spanwright.book.survey_text import suspects_text
-from spanwright.book.trains.chance_text import chance_text
+from spanwright.book.trains.chance_text import chance_text, low_text
 from spanwright.book.trains.trials_text import trials_text
 from spanwright.drawings.speech import Speech
 from spanwright.drawn.stage import Trials
@@ -87,6 +87,7 @@ def check_text(
     if plan.structures is not None:
         lines += heights_text(plan.structures, say)
         lines += cuts_text(plan, plan.structures, say)
+        lines += low_text(plan, say)
     lines += advice_text(plan, advices, say)
     return lines + findings_text(plan.findings, say)
 

@@ -15,7 +15,6 @@ from statistics import NormalDist
 
 import numpy as np
 
-from spanwright.clearance.chance.joint import DRAWS, Method
 from spanwright.clearance.stage import Gap, Mapping
 from spanwright.clearance.verdict import joint_factor
 from spanwright.drawn.trials import asked, foretold, trial, watched_gaps, watched_numbers
@@ -23,6 +22,7 @@ from spanwright.estimation.derived import Derived
 from spanwright.estimation.drawing.coverage import Drawn, told
 from spanwright.estimation.drawing.draws import draw, moves, stream
 from spanwright.estimation.drawing.surface import Surface, bent, fit_surface
+from spanwright.estimation.drawing.together import DRAWS, Method
 from spanwright.estimation.spread import Spread
 from spanwright.findings import Verdict
 from spanwright.job import Plan, derive

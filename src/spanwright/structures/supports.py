@@ -14,6 +14,7 @@ import numpy as np
 from spanwright.alignment.line import Line, track_point
 from spanwright.estimation import derived as dv
 from spanwright.estimation.derived import Derived
+from spanwright.estimation.drawing.together import near_equal
 from spanwright.estimation.inputs import Inputs, Size, size
 from spanwright.findings import Finding, Severity
 from spanwright.structures.given import CapForm, StructuresInput, Support, SupportKind, TrimEnd
@@ -266,6 +267,7 @@ def fit_support(
     findings = [
         *room_findings(support, given, inputs.spread, seats, between=between),
         *_cut_findings(cuts),
+        *_narrow_findings(support, wanted[0], inputs),
         *_cap_findings(support, inputs, cuts[0]),
     ]
     return FittedSupport(
@@ -395,6 +397,24 @@ def _cut_findings(cuts: list[Cut]) -> list[Finding]:
                 )
             )
     return found
+
+
+def _narrow_findings(support: Support, wanted: list[Derived], inputs: Inputs) -> list[Finding]:
+    """Say where several bearings are so near equal that any of them may be the lowest."""
+    near = len(near_equal(wanted, inputs.spread))
+    if near < 2:
+        return []
+    return [
+        Finding(
+            code="ST124",
+            severity=Severity.NOTE,
+            where=support.name,
+            text=f"which of {near} bearings is the lowest is won narrowly: any of them may turn out to be",
+            value=float(near),
+            limit=1.0,
+            remedy="Look at how low it comes out over all of them: spanwright check draws the least",
+        )
+    ]
 
 
 def _cap_findings(support: Support, inputs: Inputs, cut: Cut) -> list[Finding]:

@@ -6,10 +6,10 @@ from statistics import NormalDist
 import numpy as np
 import pytest
 
-from spanwright.clearance.chance.joint import Method
 from spanwright.drawn.stage import _factor, try_plan, widened
 from spanwright.drawn.trials import foretold, watched_gaps, watched_numbers
 from spanwright.estimation.drawing.draws import draw, stream
+from spanwright.estimation.drawing.together import Method
 from spanwright.files.job_file import load_job
 from spanwright.findings import Verdict
 from spanwright.job import derive

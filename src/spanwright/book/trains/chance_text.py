@@ -9,7 +9,13 @@ from spanwright.drawings.speech import Speech
 from spanwright.estimation.drawing.coverage import Chance
 from spanwright.findings import Verdict
 from spanwright.job import Plan
+from spanwright.packing.lows import any_high, lows
 
+_LOW: tuple[Column, ...] = (
+    *texts("support"),
+    *numbers("may be lowest", "comes out low by", "one too high"),
+    *texts("by"),
+)
 #: A clear gap is listed where its margin may be short with more than this chance. [1]
 _WORTH = 1e-3
 #: Clear gaps whose margin is further off than this many doubts are not looked at. [1]
@@ -36,6 +42,7 @@ def chance_text(plan: Plan, say: Speech) -> list[Block]:
         return []
     lines = heading("How sure all of it is together")
     lines += _joint(joint_risk(result, plan.inputs.spread))
+    lines += _heights(plan)
     listed = _listed(result)
     told = {c.gap: c for c in gap_chances(listed, plan.inputs.spread, k=say.k)}
     rows = [
@@ -93,6 +100,57 @@ def _joint(risk: JointRisk) -> list[Block]:
     if not risk.passing:
         lines += paragraph("No gap is called clear or tight: nothing is promised.", indent=2)
     return lines
+
+
+def _heights(plan: Plan) -> list[Block]:
+    """Say how likely some bearing stands too high to be packed."""
+    given, bridge = plan.job.structures, plan.structures
+    if given is None or bridge is None or not bridge.bearings:
+        return []
+    high, total = any_high(bridge, given.packing.thinnest, plan.inputs.spread)
+    count = len(bridge.bearings)
+    return paragraph(
+        f"{count} bearing{'' if count == 1 else 's'}: the chance that at least one comes out too high for the"
+        f" thinnest packing, each piece cut as said, is {percent(high)} (added up: {_part(total)}).",
+        indent=2,
+    )
+
+
+def low_text(plan: Plan, say: Speech) -> list[Block]:
+    """Return how low each support comes out, over all bearings that may be its lowest.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+    say : Speech
+        How numbers are said.
+
+    Returns
+    -------
+    list of Block
+        Blocks; none without a bridge.
+    """
+    given, bridge = plan.job.structures, plan.structures
+    if given is None or bridge is None or not bridge.bearings:
+        return []
+    rows = [
+        (
+            low.support,
+            f"{low.near} of {low.bearings}",
+            f"{say.bare(low.least.low, 2)} to {say.bare(low.least.high, 2)}",
+            percent(low.high),
+            low.method.value,
+        )
+        for low in lows(bridge, given.packing.thinnest, plan.inputs.spread, k=say.k)
+    ]
+    lines = heading(f"How low each support comes out ({say.unit})")
+    lines += paragraph(
+        "The least packing of its bearings, less the thinnest, as often as ± holds. Where several may be the"
+        " lowest it is the least of them, found by draws.",
+        indent=2,
+    )
+    return lines + table(_LOW, rows)
 
 
 def _gaps(count: int, word: str) -> str:

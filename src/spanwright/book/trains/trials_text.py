@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from spanwright.book.blocks import Block, Column, heading, numbers, paragraph, table, texts
-from spanwright.clearance.chance.joint import Method
 from spanwright.drawings.speech import Speech
 from spanwright.drawn.stage import BENDS, Trials, Tried
+from spanwright.estimation.drawing.together import Method
 from spanwright.job import Plan
 
 _COLUMNS: tuple[Column, ...] = (

@@ -6,9 +6,10 @@ from statistics import NormalDist
 import numpy as np
 import pytest
 
-from spanwright.clearance.chance.joint import DRAWS, Method, gap_chances, joint_risk
+from spanwright.clearance.chance.joint import gap_chances, joint_risk
 from spanwright.clearance.stage import ClearanceResult, Gap
 from spanwright.estimation.derived import Derived
+from spanwright.estimation.drawing.together import DRAWS, Method
 from spanwright.estimation.spread import Spread
 from spanwright.findings import Verdict
 
