@@ -50,6 +50,7 @@ def common_candidates(plan: Plan, state: WorkState) -> tuple[Candidate, ...]:
     """
     found = _repeats(plan, state) + _pieces(plan.inputs, state) + _at_crossings(plan, state)
     if plan.structures is not None:
+        found += _over_spans(plan.structures, len(plan.inputs), state)
         for support in plan.structures.supports:
             found += _of_support(plan, plan.structures, support, state)
     return tuple(found)
@@ -136,6 +137,25 @@ def _at_crossings(plan: Plan, state: WorkState) -> list[Candidate]:
     ]
 
 
+def _over_spans(structures: Structures, n: int, state: WorkState) -> list[Candidate]:
+    """Offer the middle ordinate over each span, while the track lies there."""
+    if state.hanging:
+        return []
+    return [
+        Candidate(
+            id=f"{span.axis.given.name}/middle ordinate",
+            text=(
+                f"read the versine of the upper track over {span.axis.given.name}, "
+                "on a chord from support to support along one rail"
+            ),
+            jac=span.axis.middle_ordinate.padded(n).jac,
+            sd=FEELER,
+            tool="a straightedge and feelers",
+        )
+        for span in structures.spans
+    ]
+
+
 def _of_support(
     plan: Plan, structures: Structures, support: FittedSupport, state: WorkState
 ) -> list[Candidate]:
@@ -166,6 +186,22 @@ def _of_support(
             key, text = f"{cut.id}/lower railhead above base", f"{base} up to the railhead of line {lower}"
             found.append(block(key, f"{text} beside it{before}", beside - cut.base))
     return found
+
+
+def plain_id(candidate: Candidate) -> str:
+    """Return the id of what is read, however often.
+
+    Parameters
+    ----------
+    candidate : Candidate
+        A reading.
+
+    Returns
+    -------
+    str
+        The same for one that is taken once and one that is taken several times.
+    """
+    return candidate.id.removesuffix(f" x {TIMES}")
 
 
 def chord_of(vehicle: Vehicle) -> float:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from spanwright.advice.candidates import TIMES, chord_of, common_candidates, own_candidates
+from spanwright.advice.candidates import chord_of, common_candidates, own_candidates, plain_id
 from spanwright.advice.given import ADDS, EASIER, ENOUGH, HOPELESS, MOST, WORTH, Advice, Step
 from spanwright.advice.outlook import (
     Asked,
@@ -214,7 +214,7 @@ def _taking(it: Asked, now: Readable, chosen: list[int]) -> Asked:
 
 def _row_of(it: Asked, now: Readable, *, by_doubt: bool) -> list[int]:
     """Return a row of readings that settles it with enough probability, or the longest row allowed."""
-    once = [candidate.id.removesuffix(f" x {TIMES}") for candidate in now.candidates]
+    once = [plain_id(candidate) for candidate in now.candidates]
     easy = np.array(
         [EASIER if candidate.id == one else 0.0 for candidate, one in zip(now.candidates, once, strict=True)]
     )

@@ -58,7 +58,7 @@ def build_app() -> App:
         suppress_keyboard_interrupt=False,
     )
     commands: tuple[Callable[..., int], ...] = (
-        new, sheets, check, survey, alignment, structures, clearance, card, remedies,
+        new, sheets, check, survey, alignment, structures, clearance, why, card, remedies,
         parts, drawings, build, packing, book, history, compare, demo,
     )  # fmt: skip
     for place, command in enumerate(commands):
@@ -112,6 +112,20 @@ def structures(job: _JobArgument, /, *, json: _JsonFlag = False) -> int:
 def clearance(job: _JobArgument, /, *, json: _JsonFlag = False) -> int:
     """Print the gap of each vehicle to each part, with its verdict."""
     return int(_commands().show("clearance", job, as_json=json))
+
+
+def why(
+    job: _JobArgument,
+    number: Annotated[
+        str,
+        Parameter(
+            help='What to ask for, such as "pier 1, shaft, wanted" or "tall van on lower against pier".'
+        ),
+    ],
+    /,
+) -> int:
+    """Print where the doubt of one number comes from, and which reading would shrink it most."""
+    return int(_commands("advice_commands").why(job, number))
 
 
 def card(job: _JobArgument, /) -> int:

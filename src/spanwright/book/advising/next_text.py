@@ -197,12 +197,28 @@ def advice_text(plan: Plan, advices: tuple[Advice, ...], say: Speech) -> list[Bl
     for text, group in grouped.items():
         lines += paragraph(f"* {text.rstrip('.')}.", indent=2, hanging=2)
         for advice in group:
-            for entry in _gains(advice, gaps[advice.gap], say):
+            for entry in gains(advice, gaps[advice.gap], say):
                 lines += paragraph(entry, indent=6, hanging=2)
     return lines
 
 
-def _gains(advice: Advice, gap: Gap, say: Speech) -> list[str]:
+def gains(advice: Advice, gap: Gap, say: Speech) -> list[str]:
+    """Return what the readings that are named for one gap would bring.
+
+    Parameters
+    ----------
+    advice : Advice
+        The advice.
+    gap : Gap
+        Its gap.
+    say : Speech
+        How numbers and places are said.
+
+    Returns
+    -------
+    list of str
+        First what the next one brings; then each further one, what all would, and what comes later.
+    """
     what = f"{vehicle_on(gap)} against {part_of(gap, say)} ({gap.verdict.value})"
     step = advice.next
     if step is None or step.outlook is None:
