@@ -16,12 +16,10 @@ from spanwright.clearance.stage import Gap
 from spanwright.clearance.vehicles import Vehicle
 from spanwright.estimation import derived as dv
 from spanwright.estimation.budget import Candidate
-from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Input, Inputs
 from spanwright.job import Plan
-from spanwright.structures.given import SupportKind
+from spanwright.measured.gauged import gauged_heights, lower_line
 from spanwright.structures.stage import Structures
-from spanwright.structures.supports import FittedSupport
 
 #: How well these can be read (common practice, no source). [mm]
 BLOCK, CALIPER, FEELER, DEPTH_ROD = 0.2, 0.05, 0.1, 0.1
@@ -51,8 +49,7 @@ def common_candidates(plan: Plan, state: WorkState) -> tuple[Candidate, ...]:
     found = _repeats(plan, state) + _pieces(plan.inputs, state) + _at_crossings(plan, state)
     if plan.structures is not None:
         found += _over_spans(plan.structures, len(plan.inputs), state)
-        for support in plan.structures.supports:
-            found += _of_support(plan, plan.structures, support, state)
+        found += _at_supports(plan, plan.structures, state)
     return tuple(found)
 
 
@@ -156,35 +153,29 @@ def _over_spans(structures: Structures, n: int, state: WorkState) -> list[Candid
     ]
 
 
-def _of_support(
-    plan: Plan, structures: Structures, support: FittedSupport, state: WorkState
-) -> list[Candidate]:
-    """Heights at a support, gauged directly: over its base while that is free, at its cap once it stands."""
-    name = support.given.name
-    n = len(plan.inputs)
-    above = next(b.railhead for b in structures.bearings if b.support == name)
-    lower = structures.choices.crossing.split("/")[2]
-    beside = track_point(plan.alignment.line(lower), np.array([structures.choices.lower_station])).z[0]
-    is_bent = support.given.kind is SupportKind.STRADDLE_BENT
-
-    def block(key: str, text: str, number: Derived) -> Candidate:
-        return Candidate(id=key, text=text, jac=number.padded(n).jac, sd=BLOCK, tool="a stepped block")
-
-    if state.is_up(name):
-        if not is_bent:
-            return []
-        text = f"gauge from the railhead of line {lower} straight up to the underside of the cap of {name}"
-        return [block(f"{name}/soffit above line {lower}", text, support.soffit - beside)]
-    before = "" if state.is_cut(name) else ", before the shaft is cut"
+def _at_supports(plan: Plan, structures: Structures, state: WorkState) -> list[Candidate]:
+    """Heights at the supports, gauged directly: over bases while they are free, at a cap once it stands."""
+    numbers = gauged_heights(structures, plan.alignment)
+    lower = lower_line(structures)
     found = []
-    for cut in support.cuts:
-        base = f"gauge from the base of {cut.id.replace('/', ', ')}"
-        if not state.hanging:
-            key, text = f"{cut.id}/railhead above base", f"{base} up to the railhead above it{before}"
-            found.append(block(key, text, above - cut.base))
-        if is_bent:
-            key, text = f"{cut.id}/lower railhead above base", f"{base} up to the railhead of line {lower}"
-            found.append(block(key, f"{text} beside it{before}", beside - cut.base))
+
+    def add(key: str, text: str) -> None:
+        if key in numbers:
+            jac = numbers[key].padded(len(plan.inputs)).jac
+            found.append(Candidate(id=key, text=text, jac=jac, sd=BLOCK, tool="a stepped block"))
+
+    for support in structures.supports:
+        name = support.given.name
+        if state.is_up(name):
+            up = f"gauge from the railhead of line {lower} straight up to the underside of the cap of {name}"
+            add(f"{name}/soffit over lower railhead", up)
+            continue
+        before = "" if state.is_cut(name) else ", before the shaft is cut"
+        for cut in support.cuts:
+            base = f"gauge from the base of {cut.id.replace('/', ', ')} up to the railhead"
+            if not state.hanging:
+                add(f"{cut.id}/railhead over base", f"{base} above it{before}")
+            add(f"{cut.id}/lower railhead over base", f"{base} of line {lower} beside it{before}")
     return found
 
 

@@ -14,6 +14,7 @@ from spanwright.clearance.stage import ClearanceResult
 from spanwright.drawings.speech import Words
 from spanwright.errors import InputError
 from spanwright.estimation.derived import Derived
+from spanwright.measured.gauged import gauged_heights
 from spanwright.measured.given import Measured
 from spanwright.structures.stage import Structures
 from spanwright.survey.stage import AdjustedSurvey
@@ -48,7 +49,8 @@ def readable(
     Returns
     -------
     dict of str to Derived
-        By id: base inputs, marks (``P1/height``), crossings, the bridge's numbers, gaps, as-built rows.
+        By id: base inputs, marks (``P1/height``), crossings, the bridge's numbers, heights gauged directly,
+        gaps, as-built rows.
 
     Notes
     -----
@@ -68,7 +70,7 @@ def readable(
         for rail in crossing.rails:
             found[f"{crossing.id}/{rail.upper_rail} over {rail.lower_rail}"] = rail.separation
     if structures:
-        found |= _of_bridge(structures)
+        found |= _of_bridge(structures) | gauged_heights(structures, alignments)
     for gap in clearance.gaps if clearance else ():
         if not gap.beyond_reach and np.isfinite(gap.gap.value):
             found[gap.id] = found[f"{gap.vehicle} on {gap.line}/{gap.part}"] = gap.gap

@@ -68,7 +68,7 @@ def _settles(before: Verdict, after: Verdict) -> bool:
 
 def _kind(key: str) -> str:
     """Say of what kind a reading is, so that they can be counted."""
-    for word in ("versine", "cross level", "lower railhead above base", "railhead above base", " over "):
+    for word in ("versine", "cross level", "lower railhead over base", "railhead over base", " over "):
         if word in key:
             return word.strip()
     return "piece" if "/" in key else "a reading of the survey again"
@@ -106,10 +106,10 @@ def _number(key: str, at: tuple[Gap, float], lines: dict[str, Line], bridge: Str
                     return float(rail.separation.value)
     cuts = {cut.id: cut for support in bridge.supports for cut in support.cuts}
     cut, _, what = key.rpartition("/")
-    if what == "lower railhead above base":
+    if what == "lower railhead over base":
         beside = height_at(lines["lower"], np.array([bridge.choices.lower_station]))[0]
         return float(beside - cuts[cut].base.value)
-    if what == "railhead above base":
+    if what == "railhead over base":
         above = next(b.railhead for b in bridge.bearings if b.support == cut.partition("/")[0])
         return float(above.value - cuts[cut].base.value)
     raise KeyError(key)

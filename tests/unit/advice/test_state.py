@@ -1,11 +1,16 @@
 """What is offered to be read can be read: not under glue, not before it is made, not on rails that hang."""
 
+import numpy as np
 import pytest
 
-from spanwright.advice.candidates import chord_of, common_candidates, own_candidates
+from spanwright.advice.candidates import chord_of, common_candidates, own_candidates, plain_id
 from spanwright.advice.state import work_state
+from spanwright.files.entries import with_reading
+from spanwright.measured.numbers import find, readable
 
 pytestmark = pytest.mark.slow
+#: What is read at the rails goes into the survey, with its marks.
+_SURVEY = ("versine/", "cross level/")
 
 
 def offered(plan):
@@ -21,24 +26,24 @@ def own(plan, part):
 
 def test_before_anything_is_made(plan):
     found = offered(plan)
-    assert "before the shaft is cut" in found["pier 1/shaft/railhead above base"].text
+    assert "before the shaft is cut" in found["pier 1/shaft/railhead over base"].text
     assert found["supports/pier 1/cut"].later == "when it is made"
     assert found["supports/bent/clear/left"].later == "when the columns stand"
     assert found["spans/span A/handrail/offset"].later == "when it is made"
     assert found["layers/roadbed"].later == ""
     assert found["layers/roadbed"].tool == "a caliper"
     assert "layers/rail" not in found  # known as well as a caliper can
-    assert "bent/soffit above line lower" not in found
+    assert "bent/soffit over lower railhead" not in found
 
 
 def test_a_block_over_the_base_only_while_it_is_free(worked):
     cut = offered(worked([("pier 1", "cut"), ("bent", "cut")]))
-    assert "before" not in cut["pier 1/shaft/railhead above base"].text
+    assert "before" not in cut["pier 1/shaft/railhead over base"].text
     assert cut["supports/pier 1/cut"].later == ""
     assert cut["supports/pier 1/footing"].later == ""
     up = offered(worked([("pier 1", "dry-fitted"), ("bent", "dry-fitted")]))
     assert not [key for key in up if key.startswith(("pier 1/", "bent/")) and "base" in key]
-    assert up["bent/soffit above line lower"].later == ""
+    assert up["bent/soffit over lower railhead"].later == ""
     assert up["supports/bent/clear/left"].later == ""
 
 
@@ -54,7 +59,7 @@ def test_what_is_glued_in_is_not_calipered_and_its_base_is_covered(plan, worked)
 
 def test_a_support_that_was_spoiled_is_to_be_made_anew(worked):
     found = offered(worked([("pier 1", "spoiled")]))
-    assert "before the shaft is cut" in found["pier 1/shaft/railhead above base"].text
+    assert "before the shaft is cut" in found["pier 1/shaft/railhead over base"].text
 
 
 def test_the_gap_itself_once_the_part_stands(plan, worked):
@@ -68,7 +73,7 @@ def test_nothing_on_rails_that_hang(plan, worked):
     open_board = worked(done=["board/saw"])
     found = offered(open_board)
     assert not [key for key in found if key.startswith("crossing/")]
-    assert not [key for key in found if key.endswith("/railhead above base")]
+    assert not [key for key in found if key.endswith("/railhead over base")]
     readings = {r.id: r for r in plan.job.survey.readings}
     over = {key for key, r in readings.items() if "b7" in r.marks}
     assert over
@@ -76,3 +81,26 @@ def test_nothing_on_rails_that_hang(plan, worked):
     assert "versine/upper" in own(plan, "span C/handrail left")[0]
     assert "versine/upper" not in own(open_board, "span C/handrail left")[0]
     assert "versine/lower" in own(open_board, "bent/column left")[0]
+
+
+def test_what_is_named_can_be_entered_by_its_name(plan, worked):
+    """As a reading of the plan, with the derivatives that its promise rests on; repeats are survey."""
+    readings = set(plan.survey.reading_ids)
+    for now in (plan, worked([("bent", "dry-fitted")])):
+        known = readable(now.survey, now.alignment, now.structures, now.clearance)
+        named = {**offered(now), **own(now, "bent/cap")[0]}
+        named = {k: c for k, c in named.items() if plain_id(c) not in readings and not k.startswith(_SURVEY)}
+        assert len(named) > 30
+        for key, candidate in named.items():
+            number = find(known, key, now.job.words, where="test")
+            np.testing.assert_array_equal(
+                number.jac, np.pad(candidate.jac, (0, number.jac.size - candidate.jac.size))
+            )
+
+
+def test_the_command_takes_a_height_that_is_named():
+    """Its name holds no word that parts a reading."""
+    entry = "bent, wall column, lower railhead over base = 11.9 mm by stepped block"
+    written = with_reading("", entry)
+    assert "lower railhead over base" in written
+    assert "above" not in written

@@ -72,7 +72,7 @@ def _after(row, candidate, sds):
 def test_the_pier_is_gauged_before_it_is_cut(plan):
     """The gap from base to railhead, gauged directly, is what a height of two levelled marks cannot give."""
     found = why(plan, "pier 1/shaft/wanted")
-    assert found.steps[0].reading == "pier 1/shaft/railhead above base"
+    assert found.steps[0].reading == "pier 1/shaft/railhead over base"
     assert found.steps[0].after < 0.85 * found.u
 
 
