@@ -48,3 +48,11 @@ def test_the_document_of_trials_holds_to_the_schema_and_is_the_same_again(cli, j
 def test_a_survey_alone_can_be_tried(cli, make_job, without_bridge):
     result = cli("check", make_job(text=without_bridge), "--draws", "2")
     assert "2 whole plans were derived" in " ".join(result.out.split())
+
+
+@pytest.mark.parametrize("count", ["-2", "10001"])
+def test_a_number_that_cannot_be_meant_is_refused(cli, make_job, count):
+    result = cli("check", make_job(), "--draws", count)
+    assert result.status == 2
+    assert count in result.err
+    assert "0 to 10000" in result.err

@@ -32,6 +32,7 @@ from spanwright.findings import Severity, Verdict
 from spanwright.job import Job, Plan, derive
 
 CLEAR, NOT_CLEAR = 0, 1
+MOST_DRAWS = 10_000
 STAGES = ("survey", "alignment", "structures", "clearance")
 _WORKING = {
     "survey": "adjusting the readings",
@@ -219,6 +220,15 @@ def show(verb: str, job: str, *, as_json: bool, draws: int = 0) -> int:
     int
         Exit status.
     """
+    if not 0 <= draws <= MOST_DRAWS:
+        raise InputError(
+            "so many whole plans cannot be meant",
+            code="JO072",
+            where="--draws",
+            value=draws,
+            limit=f"0 to {MOST_DRAWS}",
+            hint="24 tell what bends; each takes half a second of one core or so",
+        )
     asked = as_far_as(load_job(job), verb, Path(job))
     try:
         plan = derived(asked, verb)
