@@ -7,9 +7,11 @@ import pytest
 
 from spanwright.advice.given import ENOUGH, HOPELESS
 from spanwright.advice.stage import advise
+from spanwright.advice.why import why
 from spanwright.files.job_file import job_of
 from spanwright.findings import Verdict
 from spanwright.job import derive
+from spanwright.measured.numbers import readable
 from truth import demo
 
 pytestmark = pytest.mark.slow
@@ -107,3 +109,21 @@ def test_a_size_that_nobody_has_measured_is_calipered_first():
     assert advice.reading == "supports/bent/footing"
     assert advice.steps[0].tool == "a caliper"
     assert advice.steps[0].text.endswith("not measured, about 20 %")
+
+
+def test_a_reading_that_is_entered_leaves_the_doubt_that_was_promised():
+    """Read as foretold: entered in the job file, derived again, shared out and advised upon again."""
+    key = "bent/column right/lower railhead over base"
+    text = demo.shipped_text()
+    before = derive(job_of(text, "job.toml"))
+    advice = of(before, "well car with two boxes/bent/cap")
+    assert advice.reading == key
+    foretold = readable(before.survey, before.alignment, before.structures)[key]
+    entry = f'what = "{key}"\nis = "{float(foretold.value):.6f} mm"\nby = "stepped block"\nsd = "0.2 mm"\n'
+    after = derive(job_of(f"{text}\n[[measured]]\n{entry}", "job.toml"))
+    gap = next(g for g in after.clearance.gaps if g.id == advice.gap)
+    assert gap.u == pytest.approx(advice.steps[0].after, rel=0.02)
+    again = of(after, "well car with two boxes/bent/cap")
+    assert again.before == pytest.approx(gap.u)
+    assert again.reading != key
+    assert sum(s.share for s in why(after, gap.id).shares) == pytest.approx(1.0, abs=0.1)
