@@ -8,11 +8,9 @@ inputs that it rests on, and the plan is derived again.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, fields, is_dataclass, replace
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from typing import Any
 
-import numpy as np
 from threadpoolctl import threadpool_limits
 
 from spanwright.alignment import stage as alignment
@@ -22,12 +20,13 @@ from spanwright.build.planning.given import BuildInput
 from spanwright.clearance import stage as clearance
 from spanwright.clearance.fixed.things import FixedGap, FixedThing, fixed_findings, fixed_gaps
 from spanwright.clearance.given import ClearanceInput
+from spanwright.clearance.kept import Former, kept_vehicles
 from spanwright.clearance.searching import HeldGap
 from spanwright.clearance.suspects import Trust, suspect_shifts
 from spanwright.drawings.printer import Printer
 from spanwright.drawings.speech import Words
-from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs
+from spanwright.estimation.keeping import carry_over, same
 from spanwright.findings import Finding
 from spanwright.measured.given import Made, Measured
 from spanwright.measured.numbers import names_gap, readable
@@ -172,7 +171,9 @@ class Plan:
         return self.alignment.inputs
 
 
-def derive(job: Job, choices: Choices | None = None, each: clearance.Mapping = map) -> Plan:
+def derive(
+    job: Job, choices: Choices | None = None, each: clearance.Mapping = map, before: Plan | None = None
+) -> Plan:
     """Derive the plan from the job.
 
     Parameters
@@ -183,6 +184,9 @@ def derive(job: Job, choices: Choices | None = None, each: clearance.Mapping = m
         Decisions of an earlier plan; ``derive(job, plan.choices)`` gives the same plan again.
     each : callable
         Works through the trains as ``map`` does; that of a pool of processes uses several cores.
+    before : Plan, optional
+        A plan that was derived with the same choices (none, as a rule) before the job was edited: what
+        has not changed is kept from it, and the plan is the same as without.
 
     Returns
     -------
@@ -202,7 +206,16 @@ def derive(job: Job, choices: Choices | None = None, each: clearance.Mapping = m
         held = choices or Choices(alignment=(), structures=None, clearance=None)
         if job.measured and held.taught is None:
             held = _taught(job, held, each)
+        if before is not None and not (job.measured or before.job.measured):
+            return _derive(_with_former(job, before.job), held, each, before)
         return _derive(job, held, each)
+
+
+def _with_former(job: Job, before: Job) -> Job:
+    """Return the job with vehicles that are as they were as the objects that they were."""
+    if job.clearance is None or before.clearance is None:
+        return job
+    return replace(job, clearance=kept_vehicles(job.clearance, before.clearance))
 
 
 def _taught(job: Job, held: Choices, each: clearance.Mapping) -> Choices:
@@ -239,12 +252,53 @@ def as_built_rows(plan: Plan) -> tuple[AsBuilt, ...]:
     return list_readings(given, plan.job.parts or PartsInput(), plan.inputs, bridge, lower)
 
 
-def _derive(job: Job, held: Choices, each: clearance.Mapping) -> Plan:
-    """One line a stage."""
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Kept:
+    """Stages of a former plan that hold for the new job too."""
+
+    survey: survey.AdjustedSurvey | None = None
+    alignment: alignment.Alignments | None = None
+    structures: structures.Structures | None = None
+    gaps: Former | None = None
+
+
+def _kept(job: Job, inputs: Inputs, before: Plan | None) -> _Kept:
+    """Keep each stage whose own values, and all before it, are as they were."""
+    if before is None:
+        return _Kept()
+    old, carry = before.job, carry_over(before.job.inputs, inputs)
+    if not carry.keeps(job.survey, old.survey):
+        return _Kept()
+    adjusted = replace(
+        carry.carried(before.survey),
+        residual_by_input=carry.array(before.survey.residual_by_input),
+        computed_by_input=carry.array(before.survey.computed_by_input),
+    )
+    if not carry.keeps(job.lines, old.lines):
+        return _Kept(survey=adjusted)
+    unseen = before.inputs.items[len(old.inputs) :]
+    lines = replace(carry.carried(before.alignment), inputs=inputs.extended(unseen))
+    bridge = carry.carried(before.structures)
+    former = None
+    if old.clearance is not None and before.clearance is not None:
+        former = Former(
+            carry=carry,
+            lines={laid.line.name: laid.line for laid in lines.lines},
+            shapes=(bridge.shapes if bridge else ()) + carry.carried(before.portals),
+            settings=old.clearance,
+            held=before.clearance.choices,
+        )
+    holds = carry.keeps(job.structures, old.structures)
+    return _Kept(survey=adjusted, alignment=lines, structures=bridge if holds else None, gaps=former)
+
+
+def _derive(job: Job, held: Choices, each: clearance.Mapping, before: Plan | None = None) -> Plan:
+    """One line a stage; what a former plan has of the same values is kept."""
     inputs = taught_inputs(job.inputs, held.taught)
-    adjusted = survey.adjust_survey(job.survey, inputs)
-    lines = alignment.align(job.lines, adjusted, inputs, held.alignment)
-    bridge = (
+    kept = _kept(job, inputs, before)
+    adjusted = kept.survey or survey.adjust_survey(job.survey, inputs)
+    lines = kept.alignment or alignment.align(job.lines, adjusted, inputs, held.alignment)
+    bridge = kept.structures or (
         structures.fit_structures(job.structures, adjusted, lines, held.structures)
         if job.structures
         else None
@@ -256,7 +310,7 @@ def _derive(job: Job, held: Choices, each: clearance.Mapping) -> Plan:
             {laid.line.name: laid.line for laid in lines.lines},
             (bridge.shapes if bridge else ()) + portals,
             job.clearance,
-            choices=held.clearance,
+            choices=kept.gaps if held.clearance is None else held.clearance,
             trust=Trust(suspects=suspect_shifts(adjusted, lines.inputs), untrusted=lines.untrusted),
             each=each,
         )
@@ -286,33 +340,3 @@ def _derive(job: Job, held: Choices, each: clearance.Mapping) -> Plan:
         + fixed_findings(fixed)
         + teaching_findings(held.taught),
     )
-
-
-def same(a: Any, b: Any) -> bool:
-    """Tell whether two results hold the same numbers, to the last bit.
-
-    Parameters
-    ----------
-    a : object
-        A result, or any part of one.
-    b : object
-        Another.
-
-    Returns
-    -------
-    bool
-        True if every field, array and number is equal.
-    """
-    if type(a) is not type(b):
-        return False
-    if isinstance(a, np.ndarray):
-        return np.array_equal(a, b, equal_nan=a.dtype.kind == "f")
-    if isinstance(a, Derived):
-        return same(a.value, b.value) and same(a.jac, b.jac)
-    if is_dataclass(a):
-        return all(same(getattr(a, f.name), getattr(b, f.name)) for f in fields(a))
-    if isinstance(a, dict):
-        return a.keys() == b.keys() and all(same(a[k], b[k]) for k in a)
-    if isinstance(a, tuple):
-        return len(a) == len(b) and all(same(x, y) for x, y in zip(a, b, strict=True))
-    return bool(a == b) or a is b or (isinstance(a, float) and np.isnan(a) and np.isnan(b))

@@ -65,8 +65,46 @@ def parts_beside(shapes: tuple[Shape, ...], line: str) -> tuple[Shape, ...]:
     return tuple(s for s in shapes if s.over in ("", line))
 
 
+def gap_id(run: Run, shape: Shape) -> str:
+    """Return the id of a gap.
+
+    Parameters
+    ----------
+    run : Run
+        The vehicle and its line.
+    shape : Shape
+        The part.
+
+    Returns
+    -------
+    str
+        ``clearance/<line>/<vehicle>/<part>``.
+    """
+    return f"clearance/{run.line}/{run.vehicle.id}/{shape.part}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """A vehicle on its line, and what is known of it already.
+
+    Parameters
+    ----------
+    run : Run
+        The vehicle and its line.
+    known : frozenset of str
+        Parts against which it need not be searched.
+    """
+
+    run: Run
+    known: frozenset[str]
+
+
 def search_run(
-    inputs: Inputs, lines: dict[str, Line], shapes: tuple[Shape, ...], settings: ClearanceInput, run: Run
+    inputs: Inputs,
+    lines: dict[str, Line],
+    shapes: tuple[Shape, ...],
+    settings: ClearanceInput,
+    wanted: Wanted,
 ) -> list[HeldGap]:
     """Search one vehicle on its line, as it is and grown by its margins.
 
@@ -80,16 +118,17 @@ def search_run(
         All finished parts.
     settings : ClearanceInput
         Margins and how the search looks.
-    run : Run
+    wanted : Wanted
         The vehicle and its line.
 
     Returns
     -------
     list of HeldGap
-        One for each part that matters to the line.
+        One for each part that matters to the line and is not known.
     """
+    run = wanted.run
     line, vehicle = lines[run.line], run.vehicle
-    shapes = parts_beside(shapes, run.line)
+    shapes = tuple(s for s in parts_beside(shapes, run.line) if s.part not in wanted.known)
     present = sized(vehicle, inputs)
     prepared = prepare(line, present, settings.search)
     grown_bodies = tuple(grow(b, settings.margin_side, settings.margin_above) for b in present.bodies)

@@ -21,7 +21,8 @@ from spanwright.clearance.gauges.gaps import GaugeGap
 from spanwright.clearance.gauges.overlay import gauge_findings, lay_gauges
 from spanwright.clearance.given import ClearanceInput, Run
 from spanwright.clearance.held import Held, held_gaps
-from spanwright.clearance.searching import HeldGap, parts_beside, search_run
+from spanwright.clearance.kept import Former, kept_gaps, kept_shapes
+from spanwright.clearance.searching import HeldGap, Wanted, gap_id, parts_beside, search_run
 from spanwright.clearance.suspects import SuspectShift, Trust
 from spanwright.clearance.verdict import decide
 from spanwright.clearance.witness import stands_beyond
@@ -36,6 +37,9 @@ FloatArray = np.ndarray
 
 #: Applies a function to each of some things, in order, as ``map`` does; others may use several cores.
 Mapping = Callable[[Callable[[Any], Any], Iterable[Any]], Iterable[Any]]
+
+#: A vehicle on its line, and what is held of it and each of some parts.
+_Kept = tuple[Run, tuple[tuple[Shape, HeldGap], ...]]
 
 _KEPT = 3.0  # witnesses within so many u of the least are kept
 
@@ -140,7 +144,7 @@ def assess(
     shapes: tuple[Shape, ...],
     settings: ClearanceInput,
     *,
-    choices: dict[str, HeldGap] | None = None,
+    choices: dict[str, HeldGap] | Former | None = None,
     trust: Trust | None = None,
     each: Mapping = map,
 ) -> ClearanceResult:
@@ -156,8 +160,9 @@ def assess(
         The finished parts; one that is ``over`` a line matters to the trains of that line only.
     settings : ClearanceInput
         Vehicles, margins, coverage.
-    choices : dict of str to HeldGap, optional
-        Witnesses of an earlier result; with them nothing is searched.
+    choices : dict of str to HeldGap, or Former, optional
+        Witnesses of an earlier result; with them nothing is searched. A former plan's: searched is what has
+        changed since.
     trust : Trust, optional
         Suspect readings, and lines that cannot be trusted; none if left out.
     each : callable
@@ -185,22 +190,21 @@ def assess(
             )
     trust = trust or Trust()
     spread = inputs.spread
+    if isinstance(choices, Former):
+        shapes = kept_shapes(choices, shapes, inputs)
+        known = kept_gaps(choices, lines, shapes, settings, inputs)
+        choices = _searched(inputs, lines, shapes, settings, known=known, each=each)
+    elif choices is None:
+        choices = _searched(inputs, lines, shapes, settings, known={}, each=each)
     matter = {name: parts_beside(shapes, name) for name in lines}
-    if choices is None:
-        alone = replace(settings, runs=(), gauges=())  # what every search is sent
-        kept = list(each(partial(search_run, inputs, lines, shapes, alone), settings.runs))
-        # thinned, then reckoned again as a replay will, to the last bit
-        kept = [_thinned(train, spread) for train in _evaluated(inputs, lines, matter, kept, settings)]
-    else:
-        kept = [
-            tuple(_replayed(choices, _key(run, shape)) for shape in matter[run.line]) for run in settings.runs
-        ]
+    kept = [tuple((s, _replayed(choices, gap_id(run, s))) for s in matter[run.line]) for run in settings.runs]
     gaps: list[Gap] = []
     held: dict[str, HeldGap] = {}
-    for run, train in zip(settings.runs, _evaluated(inputs, lines, matter, kept, settings), strict=True):
+    trains = _evaluated(inputs, lines, list(zip(settings.runs, kept, strict=True)), settings)
+    for run, train in zip(settings.runs, trains, strict=True):
         told = [_values(train.numbers, spread, without) for without in (None, *trust.suspects)]
         for shape, one in zip(matter[run.line], train.gaps, strict=True):
-            key = _key(run, shape)
+            key = gap_id(run, shape)
             held[key] = one.held
             beyond = stands_beyond(lines[run.line], run.vehicle, shape, settings.search.reach)
             place = _Place(
@@ -232,10 +236,6 @@ def _of_vehicles(runs: tuple[Run, ...]) -> tuple[Finding, ...]:
     )
 
 
-def _key(run: Run, shape: Shape) -> str:
-    return f"clearance/{run.line}/{run.vehicle.id}/{shape.part}"
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class _Valued:
     """Held witnesses and where their gaps stand among the numbers of the train; a bound if there are none."""
@@ -253,32 +253,50 @@ class _Train:
     gaps: list[_Valued]
 
 
-def _evaluated(
+def _searched(
     inputs: Inputs,
     lines: dict[str, Line],
-    matter: dict[str, tuple[Shape, ...]],
-    kept: list[tuple[HeldGap, ...]],
+    shapes: tuple[Shape, ...],
     settings: ClearanceInput,
+    *,
+    known: dict[str, HeldGap],
+    each: Mapping,
+) -> dict[str, HeldGap]:
+    """Search every pair of which nothing is known; only what is near enough to the least is held."""
+    matter = {name: parts_beside(shapes, name) for name in lines}
+    alone = replace(settings, runs=(), gauges=())  # what every search is sent
+    asked = []
+    for run in settings.runs:
+        parts = frozenset(s.part for s in matter[run.line] if gap_id(run, s) in known)
+        if len(parts) < len(matter[run.line]):
+            asked.append(Wanted(run=run, known=parts))
+    results = each(partial(search_run, inputs, lines, shapes, alone), asked)
+    pairs = [
+        (one.run, tuple(zip([s for s in matter[one.run.line] if s.part not in one.known], kept, strict=True)))
+        for one, kept in zip(asked, results, strict=True)
+    ]
+    held = dict(known)
+    for (run, own), train in zip(pairs, _evaluated(inputs, lines, pairs, settings), strict=True):
+        # thinned; they are reckoned again as a replay will, to the last bit
+        kept = _thinned(train, inputs.spread)
+        held |= {gap_id(run, shape): one for (shape, _), one in zip(own, kept, strict=True)}
+    return held
+
+
+def _evaluated(
+    inputs: Inputs, lines: dict[str, Line], runs: list[_Kept], settings: ClearanceInput
 ) -> Iterator[_Train]:
     """Reckon the gaps of every vehicle at all held witnesses, in the order of the runs."""
-    runs = list(zip(settings.runs, kept, strict=True))
     found = {}
     for name, line in lines.items():
         trains = [
-            (
-                run.vehicle,
-                [
-                    (shape, one)
-                    for shape, held in zip(matter[name], own, strict=True)
-                    for one in (*held.gap, *held.margin)
-                ],
-            )
+            (run.vehicle, [(shape, one) for shape, held in own for one in (*held.gap, *held.margin)])
             for run, own in runs
             if run.line == name
         ]
         found[name] = held_gaps(line, trains, inputs=inputs)
     for run, own in runs:
-        yield _with_bounds(next(found[run.line]), own, settings)
+        yield _with_bounds(next(found[run.line]), tuple(held for _, held in own), settings)
 
 
 def _with_bounds(numbers: Derived, kept: tuple[HeldGap, ...], settings: ClearanceInput) -> _Train:

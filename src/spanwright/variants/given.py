@@ -14,7 +14,8 @@ from typing import Any
 
 from spanwright.drawings.speech import Speech
 from spanwright.estimation.inputs import Input
-from spanwright.job import Job, same
+from spanwright.estimation.keeping import same
+from spanwright.job import Job
 from spanwright.parts.listing.piece import NOT_BUILT, NOT_MADE
 
 Values = dict[str, Any]

@@ -1,0 +1,161 @@
+"""After an edit only what has changed is derived, and the plan is the one that is derived from nothing."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from spanwright.clearance import stage as clearance
+from spanwright.estimation.inputs import Input, Inputs
+from spanwright.files.job_file import load_job
+from spanwright.job import Job, derive, same
+from truth import demo
+
+JOBS = Path(__file__).resolve().parents[2] / "jobs"
+FOLDERS = {"demo": Path(demo.SHIPPED).parent, "oo": JOBS / "oo", "h0": JOBS / "h0"}
+TRAINS = 4  # of each job: enough for both lines
+
+
+def moved(job: Job, ends: str, by: float) -> Job:
+    """Move the last input whose id ends so."""
+    key = [item.id for item in job.inputs.items if item.id.endswith(ends)][-1]
+    return with_inputs(job, tuple(replace(i, value=i.value + by * (i.id == key)) for i in job.inputs.items))
+
+
+def with_inputs(job: Job, items: tuple[Input, ...]) -> Job:
+    return replace(job, inputs=Inputs(items=items))
+
+
+def surer(job: Job) -> Job:
+    key = next(i.id for i in job.inputs.items if i.id.endswith("/cap"))
+    return with_inputs(
+        job, tuple(replace(i, sd=i.sd * (0.5 if i.id == key else 1.0)) for i in job.inputs.items)
+    )
+
+
+def read_once_more(job: Job) -> Job:
+    """Another caliper reading of a cap, in the midst of the inputs."""
+    items, support = list(job.inputs.items), job.structures.supports[-1]
+    at = next(k for k, i in enumerate(items) if i.id == support.cap.ids[0])
+    again = replace(items[at], id=f"{items[at].id}/again", value=items[at].value + 0.03)
+    cap = replace(support.cap, ids=(*support.cap.ids, again.id))
+    supports = (*job.structures.supports[:-1], replace(support, cap=cap))
+    edited = replace(job, structures=replace(job.structures, supports=supports))
+    return with_inputs(edited, (*items[: at + 1], again, *items[at + 1 :]))
+
+
+def with_margin(job: Job) -> Job:
+    return replace(job, clearance=replace(job.clearance, margin_side=job.clearance.margin_side + 0.2))
+
+
+def with_runs(job: Job, runs) -> Job:
+    return replace(job, clearance=replace(job.clearance, runs=tuple(runs)))
+
+
+def without_a_vehicle(job: Job) -> Job:
+    gone = job.clearance.runs[0].vehicle
+    runs = [run for run in job.clearance.runs if run.vehicle.id != gone.id]
+    kept = [i for i in job.inputs.items if not i.id.startswith(f"vehicles/{gone.id}/")]
+    return with_inputs(with_runs(job, runs), tuple(kept))
+
+
+def with_a_wider_vehicle(job: Job) -> Job:
+    *others, last = job.clearance.runs
+    body = last.vehicle.bodies[0]
+    body = replace(body, prisms=tuple(replace(p, section=p.section * [1.01, 1.0]) for p in body.prisms))
+    wider = replace(last.vehicle, bodies=(body, *last.vehicle.bodies[1:]))
+    return with_runs(job, [*others, replace(last, vehicle=wider)])
+
+
+def with_a_reading(job: Job) -> Job:
+    return moved(job, job.survey.readings[3].id, 0.1)
+
+
+# the edit, and how many of ten pairs it may search at the most where little has changed
+EDITS = {
+    "nothing": (lambda job: replace(job, name="other"), 0),
+    "cap thickness": (lambda job: moved(job, "/cap", 0.3), 6),
+    "doubt of a cap": (surer, 6),
+    "one more reading of a cap": (read_once_more, 6),
+    "shift": (lambda job: moved(job, "/shift", 0.8), 8),
+    "handrail": (lambda job: moved(job, "/handrail/offset", 1.0), 8),
+    "clear": (lambda job: moved(job, "/clear/left", 0.6), 8),
+    "margin": (with_margin, 10),
+    "vehicle gone": (without_a_vehicle, 0),
+    "vehicle wider": (with_a_wider_vehicle, 5),
+    "line raised": (lambda job: moved(job, "lines/upper/raise", 0.4), 10),
+    "reading": (with_a_reading, 10),
+}
+
+
+@pytest.fixture(scope="module", params=FOLDERS)
+def job(request) -> Job:
+    full = load_job(FOLDERS[request.param])
+    runs = full.clearance.runs
+    return with_runs(full, (*runs[: TRAINS - 1], runs[-1]))
+
+
+@pytest.fixture(scope="module")
+def before(job):
+    return derive(job)
+
+
+@pytest.mark.parametrize("edit", EDITS)
+def test_the_plan_after_an_edit_is_the_one_from_nothing(job, before, edit, monkeypatch):
+    """To the last bit, though the columns of the derivatives may have moved."""
+    change, most = EDITS[edit]
+    try:
+        edited = change(job)
+    except IndexError:
+        pytest.skip("the job has no such size")
+    searched = _count_searched(monkeypatch)
+    plan = derive(edited, before=before)
+    pairs = len(plan.clearance.gaps)
+    assert sum(searched) <= most / 10.0 * pairs
+    anew = derive(edited)
+    if edit == "one more reading of a cap":
+        assert_rounded_alike(plan.alignment, anew.alignment)
+        plan = replace(plan, alignment=anew.alignment)
+    assert plan == anew
+
+
+def assert_rounded_alike(kept, anew):
+    """Compare two alignments where columns have moved.
+
+    Sums over the inputs then add the same numbers and the noughts between them in another order: what
+    differs is in the last bit of the radius' doubt, and in derivatives that would be nought but for rounding.
+    """
+    for a, b in zip(kept.lines, anew.lines, strict=True):
+        assert same(a.line, b.line)
+        assert same(a.stations, b.stations)
+        for one, other in zip(a.description, b.description, strict=True):
+            assert one.radius_doubt == pytest.approx(other.radius_doubt, rel=1e-12)
+    for a, b in zip(kept.crossings, anew.crossings, strict=True):
+        assert same(a.angle, b.angle)
+        for one, other in zip((a.centre, *a.rails), (b.centre, *b.rails), strict=True):
+            assert one.separation.value == other.separation.value
+            assert np.abs(one.separation.jac - other.separation.jac).max() < 1e-12
+            assert same(replace(one, separation=other.separation), other)
+
+
+def test_a_vehicle_that_comes_is_searched_alone(job, before, monkeypatch):
+    few = derive(without_a_vehicle(job), before=before)
+    searched = _count_searched(monkeypatch)
+    plan = derive(job, before=few)
+    assert sum(searched) == len(plan.clearance.gaps) - len(few.clearance.gaps)
+    assert plan == before
+
+
+def _count_searched(monkeypatch) -> list[int]:
+    counts, search = [], clearance.search_run
+
+    def counted(*arguments):
+        found = search(*arguments)
+        counts.append(len(found))
+        return found
+
+    monkeypatch.setattr(clearance, "search_run", counted)
+    return counts
