@@ -58,7 +58,7 @@ class Tried:
     method : Method
         Whether derivatives do.
     told : Drawn
-        What is then known of it.
+        What is then known of it; where it bends its range reaches as far as draws or derivatives say.
     """
 
     id: str
@@ -165,17 +165,15 @@ def _tried(
     # where no travel frees it the gap is worse than any number: put far on the wrong side
     found = np.where(np.isneginf(found), value - _WORST * u, found)
     surface = fit_surface((foretold(watched.numbers, by) - value) / u, (found - value) / u)
-    if surface is None or surface.bend <= BENDS:
-        method = Method.DRAWS if several else Method.FIRST_ORDER
-        least = (
-            told(straight, p)
-            if several
-            else Drawn(mean=value, u=u, low=value - k * u, high=value + k * u, draws=0)
-        )
-        drawn = None
-    else:
+    method, drawn = (Method.DRAWS if several else Method.FIRST_ORDER), None
+    least = (
+        told(straight, p)
+        if several
+        else Drawn(mean=value, u=u, low=value - k * u, high=value + k * u, draws=0)
+    )
+    if surface is not None and surface.bend > BENDS:
         drawn = value + u * bent(surface, (straight - value) / u, rng)
-        method, least = Method.DRAWS, told(drawn, p)
+        method, least = Method.DRAWS, _both(told(drawn, p), least)
     return (
         Tried(
             id=watched.id,
@@ -189,6 +187,11 @@ def _tried(
         ),
         drawn,
     )
+
+
+def _both(drawn: Drawn, straight: Drawn) -> Drawn:
+    """Let the range reach as far as either says: a parabola of few trials can bend too much."""
+    return replace(drawn, low=min(drawn.low, straight.low), high=max(drawn.high, straight.high))
 
 
 def _factor(gap: Gap, drawn: dict[str, FloatArray | None], spread: Spread, k: float) -> float:
