@@ -7,6 +7,7 @@ from spanwright.advice.why import gap_of
 from spanwright.book.advising.next_text import gains, reading_said, wide
 from spanwright.book.blocks import Block, heading, numbers, paragraph, table, texts
 from spanwright.book.clearance_text import part_of, vehicle_on
+from spanwright.clearance.stage import Gap
 from spanwright.drawings.speech import Speech, degrees
 from spanwright.job import Plan
 
@@ -63,8 +64,14 @@ def why_text(plan: Plan, found: Why, advices: tuple[Advice, ...], say: Speech) -
         lines += paragraph("No reading that can be taken now helps much.", indent=2)
     if found.later is not None:
         lines += paragraph(f"Later, {_reading(found.later, found.unit, say)}.", indent=2, hanging=2)
+    return lines + (_likely(gap, advices, say) if gap else [])
+
+
+def _likely(gap: Gap, advices: tuple[Advice, ...], say: Speech) -> list[Block]:
+    """Return how likely each word of a gap is once readings are taken."""
+    lines: list[Block] = []
     for advice in advices:
-        if gap and advice.gap == gap.id:
+        if advice.gap == gap.id:
             lines += heading("How likely each word is then")
             if advice.next is not None:
                 said = reading_said(advice.next, say)
