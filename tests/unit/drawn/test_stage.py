@@ -87,9 +87,8 @@ def test_a_bent_number_is_told_by_draws(plan):
     assert told.method is Method.DRAWS
     assert told.told.mean == pytest.approx(value + 0.3 * u, abs=0.05 * u)
     assert told.told.high == pytest.approx(value + u * (2.0 + 0.3 * 4.0), abs=0.1 * u)
-    assert told.told.low == value - 2.0 * u  # draws alone would end higher: few trials are not believed so
-        told.told.low == value - 2.0 * u
-    )  # draws alone would end higher: few trials are not believed so far
+    # draws alone would end higher: few trials are not believed so far
+    assert told.told.low == value - 2.0 * u
 
 
 def test_a_clear_gap_that_bends_towards_the_train_is_clear_no_more(plan, near):
