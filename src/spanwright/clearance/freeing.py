@@ -25,6 +25,8 @@ FloatArray = np.ndarray
 _STEP = 2.0  # mm: first steps out
 _PARTS = 9  # what an interval between foul and free is cut into
 _LOOK = 2.0  # mm: how far the search looks for the part while it moves
+_AT_ONCE = 4  # steps out that are looked at together
+_CLEARLY = 0.1  # mm: so much farther out a foul place must be than a free one, more than any tolerance
 _SQUARE = 0.05  # least cosine between travel and contact normal for a travel with derivatives
 
 
@@ -154,6 +156,74 @@ def _travel(looking: Prepared, shape: Shape, word: str, *, direction: FloatArray
         if contact.gap > 0 and along >= _SQUARE:
             return Travel(word=word, direction=direction, distance=at - contact.gap / along, contact=contact)
     return Travel(word=word, direction=direction, distance=np.inf, contact=None)
+
+
+def least_freeing(prepared: Prepared, shape: Shape, struck: Witness, *, limit: float = 40.0) -> Travel | None:
+    """Return the least travel that frees a struck part: that of :func:`freeing_travel`, and no more is looked at.
+
+    A direction is dropped as soon as it is foul farther out than another is free.
+
+    Parameters
+    ----------
+    prepared : Prepared
+        The vehicle on its line.
+    shape : Shape
+        The part where it stands.
+    struck : Witness
+        A common point of vehicle and part.
+    limit : float
+        Travels beyond this are not looked for. [mm]
+
+    Returns
+    -------
+    Travel or None
+        None where no direction frees it within the limit.
+    """
+    looking = replace(prepared, settings=replace(prepared.settings, reach=_LOOK, also_within=0.0))
+    ways = list(directions(prepared, struck))
+    while ways:
+        brackets = _raced(looking, shape, [d for _, d in ways], limit)
+        travels = {
+            word: _travel(looking, shape, word, direction=d, free=free)
+            for (word, d), (foul, free) in zip(ways, brackets, strict=True)
+            if np.isfinite(free) and not _is_beaten(foul, brackets)
+        }
+        if all(t.contact is not None for t in travels.values()):
+            return least_travel(tuple(travels.values()))
+        # one that touches edgeways only is no travel, and has beaten none
+        ways = [way for way in ways if way[0] not in travels or travels[way[0]].contact is not None]
+    return None
+
+
+def _raced(
+    looking: Prepared, shape: Shape, vectors: list[FloatArray], limit: float
+) -> list[tuple[float, float]]:
+    """Narrow what is foul and what is free in each direction, as long as it may be the least."""
+    steps = np.append(np.arange(_STEP, limit, _STEP), limit)
+    brackets = [(0.0, np.inf)] * len(vectors)
+    for start in range(0, len(steps), _AT_ONCE):
+        portion = steps[start : start + _AT_ONCE]
+        trials = [
+            portion if np.isinf(free) and not _is_beaten(foul, brackets) else np.zeros(0)
+            for foul, free in brackets
+        ]
+        if any(len(along) for along in trials):
+            brackets = _narrowed(looking, shape, vectors, trials=trials, brackets=brackets)
+    inner = np.arange(1, _PARTS) / _PARTS
+    while True:
+        trials = [
+            foul + (free - foul) * inner
+            if _is_open((foul, free), looking.settings.tolerance) and not _is_beaten(foul, brackets)
+            else np.zeros(0)
+            for foul, free in brackets
+        ]
+        if not any(len(along) for along in trials):
+            return brackets
+        brackets = _narrowed(looking, shape, vectors, trials=trials, brackets=brackets)
+
+
+def _is_beaten(foul: float, brackets: list[tuple[float, float]]) -> bool:
+    return foul > min(free for _, free in brackets) + _CLEARLY
 
 
 def least_travel(travels: tuple[Travel, ...]) -> Travel | None:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from spanwright.alignment.line import Line
-from spanwright.clearance.freeing import freeing_travel, least_travel
+from spanwright.clearance.freeing import least_freeing
 from spanwright.clearance.given import ClearanceInput, Run
 from spanwright.clearance.held import Held, hold
 from spanwright.clearance.least_gap import find, half_of, prepare, with_body_of
@@ -190,7 +190,7 @@ def _held_set(
     """Witnesses as choices; an overlap becomes the contact after the least travel."""
     if witnesses[0].gap > 0:
         return tuple(hold(w, vehicle, inputs) for w in witnesses)
-    travel = least_travel(freeing_travel(prepared, shape, witnesses[0], limit=limit))
+    travel = least_freeing(prepared, shape, witnesses[0], limit=limit)
     if travel is None or travel.contact is None:
         return ()
     return (hold(travel.contact, vehicle, inputs, travel=travel),)
