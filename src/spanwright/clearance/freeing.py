@@ -159,9 +159,10 @@ def _travel(looking: Prepared, shape: Shape, word: str, *, direction: FloatArray
 
 
 def least_freeing(prepared: Prepared, shape: Shape, struck: Witness, *, limit: float = 40.0) -> Travel | None:
-    """Return the least travel that frees a struck part: that of :func:`freeing_travel`, and no more is looked at.
+    """Return the least travel that frees a struck part: the least of :func:`freeing_travel`.
 
-    A direction is dropped as soon as it is foul farther out than another is free.
+    No more is looked at than that takes: a direction is dropped as soon as it is foul farther out than
+    another is free.
 
     Parameters
     ----------

@@ -7,6 +7,7 @@ side, in processes of their own. Read :func:`search_run` first.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -16,11 +17,12 @@ from spanwright.clearance.given import ClearanceInput, Run
 from spanwright.clearance.held import Held, hold
 from spanwright.clearance.least_gap import find, half_of, prepare, with_body_of
 from spanwright.clearance.vehicles import Vehicle, grow, sized
-from spanwright.clearance.witness import Prepared, Witness
+from spanwright.clearance.witness import Prepared, SearchSettings, Witness
 from spanwright.estimation.inputs import Inputs
 from spanwright.structures.shapes import Shape
 
 _CLOSE = 3.0  # mm of margin gap below which both halves of a train are looked at
+_TRAINS = 32  # whose poses are kept: at an edit the same ones run on the same lines
 _SAME = 0.5  # mm on the body: nearer witnesses are one
 
 
@@ -129,10 +131,8 @@ def search_run(
     run = wanted.run
     line, vehicle = lines[run.line], run.vehicle
     shapes = tuple(s for s in parts_beside(shapes, run.line) if s.part not in wanted.known)
-    present = sized(vehicle, inputs)
-    prepared = prepare(line, present, settings.search)
-    grown_bodies = tuple(grow(b, settings.margin_side, settings.margin_above) for b in present.bodies)
-    grown = with_body_of(prepared, replace(present, bodies=grown_bodies))
+    prepared = _prepared(line, sized(vehicle, inputs), settings.search)
+    grown = _grown(prepared, settings.margin_side, settings.margin_above)
     plain = _by_part(find(prepared, shapes))
     near = tuple(s for s in shapes if not plain[s.part][0].beyond_reach)
     widened = _by_part(find(grown, near, shapes))
@@ -140,7 +140,7 @@ def search_run(
     close = tuple(s for s in near if _is_close_above(widened[s.part][0]))
     for ready, found in ((prepared, plain), (grown, widened)) if close else ():
         for side in (1.0, -1.0):
-            more = _by_part(find(half_of(ready, side), close, shapes))
+            more = _by_part(find(_half(ready, side), close, shapes))
             _add(found, more, settings.search.also_within)
     result = []
     for shape in shapes:
@@ -156,6 +156,23 @@ def search_run(
         gap, margin = sets
         result.append(HeldGap(gap=gap, margin=margin))
     return result
+
+
+@lru_cache(maxsize=_TRAINS)
+def _prepared(line: Line, vehicle: Vehicle, settings: SearchSettings) -> Prepared:
+    return prepare(line, vehicle, settings)
+
+
+@lru_cache(maxsize=_TRAINS)
+def _grown(prepared: Prepared, side: float, above: float) -> Prepared:
+    vehicle = prepared.vehicle
+    bodies = tuple(grow(body, side, above) for body in vehicle.bodies)
+    return with_body_of(prepared, replace(vehicle, bodies=bodies))
+
+
+@lru_cache(maxsize=4 * _TRAINS)
+def _half(prepared: Prepared, side: float) -> Prepared:
+    return half_of(prepared, side)
 
 
 def _is_close_above(witness: Witness) -> bool:
