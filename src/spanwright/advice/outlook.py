@@ -13,8 +13,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.special import ndtr
 
+from spanwright.advice.normal import below
 from spanwright.advice.recut import Uncut, following, shares_of_lengths
 from spanwright.clearance.stage import Gap
 from spanwright.clearance.verdict import WORDS, joint_factor, places
@@ -360,7 +360,7 @@ def _chances(gap: Asked, values: FloatArray, doubts: FloatArray, first: FloatArr
     middles = 0.5 * (bounds[:, :-1] + bounds[:, 1:])
     moved = values[:, None] + middles[..., None] * first[:, None]
     words = _word(gap, moved, doubts[:, None])
-    parts = np.diff(ndtr(bounds), axis=1)
+    parts = np.diff(below(bounds), axis=1)
     return np.stack([np.where(words == place, parts, 0.0).sum(axis=1) for place in range(len(WORDS))], axis=1)
 
 

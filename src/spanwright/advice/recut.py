@@ -10,8 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import ndtr
 
+from spanwright.advice.normal import below
 from spanwright.estimation.inputs import Inputs
 from spanwright.structures.stage import Structures
 from spanwright.structures.supports import CUT_STEP, Cut, FittedSupport
@@ -185,4 +185,4 @@ def rounded_down(means: FloatArray, spreads: FloatArray, steps: float) -> FloatA
     passed = np.divide(
         distance, wide[..., None], out=np.where(distance >= 0.0, 40.0, -40.0), where=wide[..., None] > 1e-6
     )
-    return np.asarray(steps * (floor - reach + ndtr(passed).sum(axis=-1)))
+    return np.asarray(steps * (floor - reach + below(passed).sum(axis=-1)))
