@@ -107,8 +107,8 @@ def heading_at(chain: Chain, s: FloatArray) -> FloatArray:
     """
     knots, kappa = chain.knots, chain.curvature
     h, at_knots = _turned(chain)
-    inside = np.clip(s, knots[0], knots[-1])
-    j = np.clip(np.searchsorted(knots, inside, side="right") - 1, 0, len(h) - 1)
+    inside = np.minimum(np.maximum(s, knots[0]), knots[-1])
+    j = np.searchsorted(knots[1:-1], inside, side="right")
     t = inside - knots[j]
     return chain.heading + at_knots[j] + t * (kappa[j] + 0.5 * t * (kappa[j + 1] - kappa[j]) / h[j])
 
@@ -187,8 +187,8 @@ def evaluate(chain: Chain, s: FloatArray) -> tuple[FloatArray, FloatArray]:
     """
     s = np.atleast_1d(np.asarray(s, dtype=float))
     cuts, at_cuts = _reached(chain)
-    inside = np.clip(s, cuts[0], cuts[-1])
-    j = np.clip(np.searchsorted(cuts, inside, side="right") - 1, 0, len(cuts) - 2)
+    inside = np.minimum(np.maximum(s, cuts[0]), cuts[-1])
+    j = np.searchsorted(cuts[1:-1], inside, side="right")
     angle = heading_at(chain, s)
     beyond = (s - inside)[:, None] * np.stack([np.cos(angle), np.sin(angle)], axis=-1)
     points = np.asarray(chain.start) + at_cuts[j] + _offsets(chain, cuts[j], inside) + beyond
@@ -215,8 +215,8 @@ def sensitivities(chain: Chain, s: FloatArray) -> tuple[FloatArray, FloatArray]:
     s = np.atleast_1d(np.asarray(s, dtype=float))
     knots = chain.knots
     k = len(knots)
-    inside = np.clip(s, knots[0], knots[-1])
-    j = np.clip(np.searchsorted(knots, inside, side="right") - 1, 0, k - 2)
+    inside = np.minimum(np.maximum(s, knots[0]), knots[-1])
+    j = np.searchsorted(knots[1:-1], inside, side="right")
     part = _moments_at_knots(chain)[j] + _moments(chain, knots[j], inside)
     basis = np.column_stack([np.ones(len(s)), heading_basis(chain, s)])
     angle = heading_at(chain, s)

@@ -24,8 +24,8 @@ def hat_basis(knots: FloatArray, s: FloatArray) -> FloatArray:
     """
     if len(knots) == 1:
         return np.ones((len(s), 1))
-    inside = np.clip(s, knots[0], knots[-1])
-    j = np.clip(np.searchsorted(knots, inside, side="right") - 1, 0, len(knots) - 2)
+    inside = np.minimum(np.maximum(s, knots[0]), knots[-1])
+    j = np.searchsorted(knots[1:-1], inside, side="right")
     t = (inside - knots[j]) / (knots[j + 1] - knots[j])
     basis = np.zeros((len(s), len(knots)))
     rows = np.arange(len(s))
@@ -50,8 +50,8 @@ def hat_integral(knots: FloatArray, s: FloatArray) -> FloatArray:
         One integral a knot. [mm]
     """
     h = np.diff(knots)
-    inside = np.clip(s, knots[0], knots[-1])
-    j = np.clip(np.searchsorted(knots, inside, side="right") - 1, 0, len(h) - 1)
+    inside = np.minimum(np.maximum(s, knots[0]), knots[-1])
+    j = np.searchsorted(knots[1:-1], inside, side="right")
     full = np.zeros(len(knots))
     full[:-1] += 0.5 * h
     full[1:] += 0.5 * h

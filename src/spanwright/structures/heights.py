@@ -11,10 +11,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from spanwright.alignment.line import Line
+from spanwright.estimation import derived as dv
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs, size
 from spanwright.structures.given import StructuresInput
-from spanwright.structures.spans import SpanAxis, beside, point_on_span
+from spanwright.structures.spans import SpanAxis, all_beside, point_on_span
 
 #: Corner pattern of a twisted plane: start left, start right, end left, end right.
 TWIST = (1.0, -1.0, -1.0, 1.0)
@@ -139,19 +140,22 @@ def span_heights(given: StructuresInput, inputs: Inputs, upper: Line, axis: Span
     inset, spacing = size(inputs, span.bearing_inset), size(inputs, span.spacing)
     shoe, half_flange = size(inputs, span.shoe), size(inputs, span.flange) * 0.5
     depths = {"left": size(inputs, span.depth_left), "right": size(inputs, span.depth_right)}
-    places = []
+    points = []
     for end, side in CORNERS:
         along = (axis.length * 0.5 - inset) * (1.0 if end == "end" else -1.0)
-        x, y = point_on_span(axis, along, spacing * (0.5 if side == "left" else -0.5))
-        station, offset, track = beside(upper, x, y)
-        # the rail-head plane falls to the left with a right rail that is raised
-        railhead = track.z[0] - track.cant[0] * offset / upper.head_distance
-        under_tie = railhead - rail - tie + (0.0 if dap is None else dap)
-        places.append((x, y, station, offset, railhead, under_tie))
+        points.append(point_on_span(axis, along, spacing * (0.5 if side == "left" else -0.5)))
+    points.append(point_on_span(axis, 0.0, 0.0))
+    stations, offsets, track = all_beside(
+        upper, dv.stack([x for x, _ in points]), dv.stack([y for _, y in points])
+    )
+    # the rail-head plane falls to the left with a right rail that is raised
+    railheads = track.z - track.cant * offsets / upper.head_distance
+    under_ties = railheads - rail - tie + (0.0 if dap is None else dap)
+    places = [(x, y, stations[k], offsets[k], railheads[k], under_ties[k]) for k, (x, y) in enumerate(points)]
     twist = places[0][5] - places[1][5] - places[2][5] + places[3][5]
     bearings = []
     for (end, side), sign, (x, y, station, offset, railhead, under_tie) in zip(
-        CORNERS, TWIST, places, strict=True
+        CORNERS, TWIST, places[:-1], strict=True
     ):
         level = twist * (0.25 * sign)
         top = under_tie - level
@@ -191,8 +195,5 @@ def span_heights(given: StructuresInput, inputs: Inputs, upper: Line, axis: Span
                 half_flange=half_flange,
             )
         )
-    x, y = point_on_span(axis, 0.0, 0.0)
-    _, offset, track = beside(upper, x, y)
-    at_middle = track.z[0] - track.cant[0] * offset / upper.head_distance
     ends = (places[0][4] + places[1][4] + places[2][4] + places[3][4]) * 0.25
-    return SpanHeights(bearings=tuple(bearings), rocks_by=twist, vertical_middle_ordinate=at_middle - ends)
+    return SpanHeights(bearings=tuple(bearings), rocks_by=twist, vertical_middle_ordinate=railheads[4] - ends)

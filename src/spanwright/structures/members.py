@@ -7,6 +7,7 @@ linear in the member's measured sizes. A pose (origin, direction, slope) puts it
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -15,6 +16,8 @@ from spanwright.estimation.derived import Derived
 from spanwright.structures.shapes import Shape, build_shape
 
 FloatArray = np.ndarray
+
+_KEPT = 16  # templates of a kind: members of one size share theirs, and an edit changes few
 
 _BOX = np.array(
     [
@@ -169,7 +172,7 @@ class Template:
         corners = np.concatenate(self._corners)
 
         def build(v: FloatArray) -> FloatArray:
-            measure = np.concatenate([[1.0], v[7:]])
+            measure = np.concatenate([np.ones_like(v[:1]), v[7:]])  # one column a trial, or one trial
             along, left, up = (corners[:, k] @ measure for k in range(3))
             c, s = np.cos(v[6]), np.sin(v[6])
             left, up = left * c - up * s, left * s + up * c
@@ -222,6 +225,7 @@ class Pose:
     roll: Derived
 
 
+@lru_cache(maxsize=_KEPT)
 def girder_template(length: float, stiffeners: int, plate: float, rivets: tuple[float, float]) -> Template:
     """Return an I girder whose top is the plane up = 0 and whose start is along = 0.
 
@@ -264,6 +268,7 @@ def girder_template(length: float, stiffeners: int, plate: float, rivets: tuple[
     return t
 
 
+@lru_cache(maxsize=_KEPT)
 def ties_template(count: int, width: float, length: float) -> Template:
     """Return the ties of one span, undersides on up = 0, the span's start at along = 0.
 
@@ -292,6 +297,7 @@ def ties_template(count: int, width: float, length: float) -> Template:
     return t
 
 
+@lru_cache(maxsize=_KEPT)
 def handrail_template(posts: int, thick: float, side: float) -> Template:
     """Return a handrail beside a span: posts and two rails; the axis is left = 0, ties start at up = 0.
 
@@ -324,6 +330,7 @@ def handrail_template(posts: int, thick: float, side: float) -> Template:
     return t
 
 
+@lru_cache(maxsize=_KEPT)
 def cap_template(plate: float, stiffeners: int) -> Template:
     """Return a bent's cap, a plated box beam, top on up = 0, along from its left end to its right.
 
@@ -357,6 +364,7 @@ def cap_template(plate: float, stiffeners: int) -> Template:
     return t
 
 
+@lru_cache(maxsize=_KEPT)
 def column_template(plate: float) -> Template:
     """Return a rolled column on a base plate with four bolts, foot on up = 0, centred.
 
@@ -389,6 +397,7 @@ def column_template(plate: float) -> Template:
     return t
 
 
+@lru_cache(maxsize=1)
 def block_template() -> Template:
     """Return a plain block, foot on up = 0, centred.
 
@@ -406,6 +415,7 @@ def block_template() -> Template:
     return t
 
 
+@lru_cache(maxsize=1)
 def taper_template() -> Template:
     """Return a block whose four faces lean in by the same batter, foot on up = 0, centred.
 

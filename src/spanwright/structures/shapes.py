@@ -47,7 +47,10 @@ class Shape:
 
 
 def build_shape(
-    part: str, build: Callable[[FloatArray], FloatArray], triangles: IntArray, controls: Derived
+    part: str,
+    build: Callable[[FloatArray], FloatArray],
+    triangles: IntArray,
+    controls: Derived,
 ) -> Shape:
     """Build a shape and the derivatives of its corners.
 
@@ -56,7 +59,8 @@ def build_shape(
     part : str
         Stable id of the part.
     build : callable
-        Takes the control values and returns corners, shape (v, 3); must also take complex numbers.
+        Takes the control values and returns corners, shape (v, 3); must also take many sets of complex
+        values, shape (m, n), and return corners, shape (v, 3, n).
     triangles : ndarray, shape (t, 3)
         Corner numbers. [1]
     controls : Derived
@@ -69,11 +73,8 @@ def build_shape(
     """
     values = controls.value
     vertices = np.asarray(build(values), dtype=float)
-    sensitivity = np.empty((*vertices.shape, len(values)))
-    for k in range(len(values)):
-        moved = values.astype(complex)
-        moved[k] += 1e-30j
-        sensitivity[..., k] = np.imag(build(moved)) / 1e-30
+    moved = values[:, None] + 1e-30j * np.eye(len(values))
+    sensitivity = np.imag(build(moved)) / 1e-30
     return Shape(
         part=part, vertices=vertices, triangles=triangles, controls=controls, sensitivity=sensitivity
     )

@@ -332,17 +332,38 @@ def beside(line: Line, x: Derived, y: Derived) -> tuple[Derived, Derived, TrackP
     tuple
         Station (Derived), offset (Derived), TrackPoint of shape (1,).
     """
-    s = ch.nearest(line.chain, np.array([[float(x.value), float(y.value)]]))
+    station, offset, track = all_beside(line, dv.stack([x]), dv.stack([y]))
+    return station[0], offset[0], track
+
+
+def all_beside(line: Line, x: Derived, y: Derived) -> tuple[Derived, Derived, TrackPoint]:
+    """Return the same for many plan points at once.
+
+    Parameters
+    ----------
+    line : Line
+        The line.
+    x : Derived
+        First coordinates, shape (n,).
+    y : Derived
+        Second coordinates.
+
+    Returns
+    -------
+    tuple
+        Stations, offsets, TrackPoint, all of shape (n,).
+    """
+    s = ch.nearest(line.chain, np.column_stack([x.value, y.value]))
     held = track_point(line, s)
-    c, n = np.cos(held.heading.value[0]), np.sin(held.heading.value[0])
-    gap_x, gap_y = x - held.x[0], y - held.y[0]
-    offset_value = float(gap_y.value * c - gap_x.value * n)
-    ahead = gap_x * c + gap_y * n + (held.heading[0] - held.heading.value[0]) * offset_value
-    kappa = float(ch.curvature_at(line.chain, s)[0])
-    station = Derived(np.float64(s[0]), ahead.jac / (1.0 - kappa * offset_value))
-    there = track_point(line, Derived(station.value.reshape(1), station.jac.reshape(1, -1)))
-    dx, dy = x - there.x[0], y - there.y[0]
-    offset = dy * dv.cos(there.heading)[0] - dx * dv.sin(there.heading)[0]
+    c, n = np.cos(held.heading.value), np.sin(held.heading.value)
+    gap_x, gap_y = x - held.x, y - held.y
+    aside = gap_y.value * c - gap_x.value * n
+    ahead = gap_x * c + gap_y * n + (held.heading - held.heading.value) * aside
+    kappa = ch.curvature_at(line.chain, s)
+    station = Derived(s, ahead.jac / (1.0 - kappa * aside)[:, None])
+    there = track_point(line, station)
+    dx, dy = x - there.x, y - there.y
+    offset = dy * dv.cos(there.heading) - dx * dv.sin(there.heading)
     return station, offset, there
 
 
