@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import fields, is_dataclass, replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from spanwright.clearance import stage as clearance
+from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Input, Inputs
 from spanwright.files.job_file import load_job
 from spanwright.job import Job, derive, same
@@ -105,7 +106,7 @@ def before(job):
 
 @pytest.mark.parametrize("edit", EDITS)
 def test_the_plan_after_an_edit_is_the_one_from_nothing(job, before, edit, monkeypatch):
-    """To the last bit, though the columns of the derivatives may have moved."""
+    """To the last bit; where columns have moved, but for rounding."""
     change, most = EDITS[edit]
     try:
         edited = change(job)
@@ -116,29 +117,26 @@ def test_the_plan_after_an_edit_is_the_one_from_nothing(job, before, edit, monke
     pairs = len(plan.clearance.gaps)
     assert sum(searched) <= most / 10.0 * pairs
     anew = derive(edited)
-    if edit == "one more reading of a cap":
-        assert_rounded_alike(plan.alignment, anew.alignment)
-        plan = replace(plan, alignment=anew.alignment)
-    assert plan == anew
+    assert alike(plan, anew) if len(edited.inputs) != len(job.inputs) else plan == anew
 
 
-def assert_rounded_alike(kept, anew):
-    """Compare two alignments where columns have moved.
+def alike(kept, anew) -> bool:
+    """Tell whether two plans are the same but for rounding.
 
-    Sums over the inputs then add the same numbers and the noughts between them in another order: what
-    differs is in the last bit of the radius' doubt, and in derivatives that would be nought but for rounding.
+    Where inputs come or go the columns of the derivatives move; sums over inputs then add the same numbers,
+    and the noughts between them, in another order.
     """
-    for a, b in zip(kept.lines, anew.lines, strict=True):
-        assert same(a.line, b.line)
-        assert same(a.stations, b.stations)
-        for one, other in zip(a.description, b.description, strict=True):
-            assert one.radius_doubt == pytest.approx(other.radius_doubt, rel=1e-12)
-    for a, b in zip(kept.crossings, anew.crossings, strict=True):
-        assert same(a.angle, b.angle)
-        for one, other in zip((a.centre, *a.rails), (b.centre, *b.rails), strict=True):
-            assert one.separation.value == other.separation.value
-            assert np.abs(one.separation.jac - other.separation.jac).max() < 1e-12
-            assert same(replace(one, separation=other.separation), other)
+    if isinstance(kept, np.ndarray | float):
+        return bool(np.allclose(kept, anew, rtol=1e-12, atol=1e-12, equal_nan=True))
+    if isinstance(kept, Derived):
+        return alike(kept.value, anew.value) and alike(kept.jac, anew.jac)
+    if is_dataclass(kept):
+        return all(alike(getattr(kept, f.name), getattr(anew, f.name)) for f in fields(kept))
+    if isinstance(kept, dict):
+        return kept.keys() == anew.keys() and all(alike(kept[k], anew[k]) for k in kept)
+    if isinstance(kept, tuple):
+        return len(kept) == len(anew) and all(alike(a, b) for a, b in zip(kept, anew, strict=True))
+    return same(kept, anew)
 
 
 def test_a_vehicle_that_comes_is_searched_alone(job, before, monkeypatch):
@@ -146,7 +144,7 @@ def test_a_vehicle_that_comes_is_searched_alone(job, before, monkeypatch):
     searched = _count_searched(monkeypatch)
     plan = derive(job, before=few)
     assert sum(searched) == len(plan.clearance.gaps) - len(few.clearance.gaps)
-    assert plan == before
+    assert alike(plan, before)
 
 
 def _count_searched(monkeypatch) -> list[int]:
