@@ -25,13 +25,14 @@ ROOT = Path(__file__).resolve().parents[1]
 sys.path[:0] = [str(ROOT / "tests"), str(ROOT / "src")]
 
 from truth.whole import tally  # noqa: E402
-from truth.whole.record import record  # noqa: E402
+from truth.whole.record import record, short_waves  # noqa: E402
 
 DATE = 20261125
 PAGE = ROOT / "docs" / "simulation.md"
 TEXT = Path(__file__).with_name("simulation_page.md")
 LOW, HIGH = 0.93, 0.99
 CORES = 2
+SHORT = 60  # jobs with waves that the marks barely see
 
 
 def code() -> str:
@@ -74,7 +75,7 @@ def work(jobs: list[int], seconds: float, seed: int) -> Iterator[dict]:
                 yield one.result()
 
 
-def page(records: list[dict]) -> str:
+def page(records: list[dict], short: list[dict]) -> str:
     """Return the page of the docs: its words, with the tables put in."""
     cases, apart, wider = tally.late(records)
     refused = tally.refused(records)
@@ -100,6 +101,8 @@ def page(records: list[dict]) -> str:
         "risks": "\n".join(tally.risk_table(records)),
         "still open": str(sum(r.get("still open", 0) for r in records)),
         "promises": "\n".join(tally.promise_table(records)),
+        "short": "\n".join(tally.short_table(short)),
+        "short jobs": str(len(short)),
         "late": f"{cases} cases: {100.0 * apart:.2f} % of the doubt at most, doubts {100.0 * wider:.2f} %",
     }
     text = TEXT.read_text(encoding="utf-8")
@@ -127,7 +130,9 @@ def main() -> None:
             with given.results.open("a", encoding="utf-8") as sink:
                 sink.write(json.dumps(one) + "\n")
     records = sorted((r for r in records if r["job"] < given.jobs), key=lambda r: r["job"])
-    text = page(records)
+    with ProcessPoolExecutor(CORES) as pool:
+        short = list(pool.map(partial(short_waves, DATE), range(min(SHORT, given.jobs))))
+    text = page(records, short)
     print(text)
     if given.write:
         PAGE.write_text(text, encoding="utf-8")

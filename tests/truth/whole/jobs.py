@@ -16,7 +16,7 @@ from spanwright.estimation.inputs import Input, Inputs
 from spanwright.files.job_file import job_of
 from spanwright.job import Job
 from truth import demo
-from truth.whole.world import World, make_world
+from truth.whole.world import WAVES, World, make_world
 
 TRAINS = 3  # of the demo's, a job
 _CALIPER, _STEP = 0.1, 0.01  # what has less doubt was read with a caliper, to this step
@@ -36,10 +36,10 @@ class Known:
     rng: np.random.Generator
 
 
-def make_known(date: int, number: int, *, trains: int = TRAINS) -> Known:
+def make_known(date: int, number: int, *, trains: int = TRAINS, waves=WAVES) -> Known:
     """Draw a whole job; every second one has waves."""
     rng = np.random.default_rng([date, number])
-    world = make_world(rng, has_waves=number % 2 == 1)
+    world = make_world(rng, has_waves=number % 2 == 1, waves=waves)
     scale = deepcopy(rng).normal(0.0, demo.TAPE_SCALE)  # as the next line draws it
     shown = demo.draw(world.truth, rng, blunder=False)
     turned = _turn_round(world.truth, shown)

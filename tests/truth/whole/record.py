@@ -5,6 +5,8 @@ Read :func:`record` first, then :mod:`truth.whole.tally`.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from spanwright.clearance.chance.joint import joint_risk
@@ -17,6 +19,7 @@ from truth.whole.as_true import as_true, true_gaps
 from truth.whole.jobs import Known, make_known
 from truth.whole.promised import promised
 from truth.whole.remedied import open_gaps, remedied, risk
+from truth.whole.world import SHORT_WAVES
 
 K95 = 1.96
 LATE_EVERY, BUILT_EVERY = 50, 3  # how often what costs much is done
@@ -54,6 +57,13 @@ def record(date: int, number: int) -> dict:
     except SpanwrightError as error:
         found["refused"] = f"{error.code} {error.what}"
     return found
+
+
+def short_waves(date: int, number: int) -> dict:
+    """Compare the lines alone of a place with waves that its marks barely see."""
+    known = make_known(date, 2 * number + 1, waves=SHORT_WAVES)
+    found = {"job": number, "waves": True}
+    return found | {"planned": _counts(outputs.of_lines(known, derive(replace(known.job, clearance=None))))}
 
 
 def _counts(*pairs: outputs.Pairs) -> dict[str, list[float]]:

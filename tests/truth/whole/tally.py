@@ -77,6 +77,15 @@ def coverage_table(records: list[dict], key: str) -> list[str]:
     return out
 
 
+def short_table(records: list[dict]) -> list[str]:
+    """A row for each class of the lines, of jobs with waves that the marks barely see."""
+    out = ["| output | intervals | hold, % | rms of error / u |", "| --- | ---: | ---: | ---: |"]
+    for what in classes(records, "planned"):
+        one = covered(records, "planned", what)
+        out.append(f"| {what} | {one.count} | {one.told} | {ratios(records, 'planned', what)[1]:.2f} |")
+    return out
+
+
 def outside(records: list[dict], key: str, low: float, high: float) -> list[tuple[str, Share]]:
     """Classes whose share of intervals that hold lies outside two bounds."""
     found = [(what, covered(records, key, what)) for what in classes(records, key)]

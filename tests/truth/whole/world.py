@@ -13,7 +13,9 @@ import numpy as np
 from truth import demo
 
 #: Sideways waves: rms and length. [mm]
-WAVE_RMS, WAVE_LENGTH = (0.2, 0.6), (250.0, 500.0)
+WAVES = ((0.2, 0.6), (250.0, 500.0))
+#: Waves so short that marks as far apart as these barely see them. [mm]
+SHORT_WAVES = ((0.1, 0.3), (130.0, 250.0))
 #: Height of the upper railhead over the lower one at the crossing. [mm]
 SEPARATION = (56.0, 63.0)
 ANGLE = np.radians((17.0, 36.0))  # of the crossing
@@ -81,11 +83,12 @@ class Tilt:
         return np.interp(s, self.rises, [0.0, self.most]) + self.waver[0] * np.sin(s / self.waver[1])
 
 
-def make_world(rng: np.random.Generator, *, has_waves: bool) -> World:
+def make_world(rng: np.random.Generator, *, has_waves: bool, waves=WAVES) -> World:
     """Draw places until one has its crossing where the bridge can stand."""
+    kind = waves if has_waves else None
     while True:
-        lower = _track(rng, (142.0, 161.0), -7.3, radius=(480.0, 1100.0), length=900.0, has_waves=has_waves)
-        upper = _track(rng, (180.0, 70.0), -2.0, radius=(340.0, 480.0), length=810.0, has_waves=has_waves)
+        lower = _track(rng, (142.0, 161.0), -7.3, radius=(480.0, 1100.0), length=900.0, waves=kind)
+        upper = _track(rng, (180.0, 70.0), -2.0, radius=(340.0, 480.0), length=810.0, waves=kind)
         if not (_inside(lower) and _inside(upper)):
             continue
         at = demo.crossing(upper, lower)
@@ -103,12 +106,12 @@ def _inside(track: demo.Track) -> bool:
     return bool(np.all((x > BOX[0]) & (x < BOX[1]) & (y > BOX[2]) & (y < BOX[3])))
 
 
-def _track(rng, start, heading, *, radius, length, has_waves) -> demo.Track:
+def _track(rng, start, heading, *, radius, length, waves) -> demo.Track:
     """One line; numbers about those of the demo."""
-    rms = rng.uniform(*WAVE_RMS)
-    wave = (rms * np.sqrt(2.0), rng.uniform(*WAVE_LENGTH), rng.uniform(0.0, 2.0 * np.pi))
+    rms, long = waves or WAVES  # drawn in any case, so that all else stays the same
+    wave = (rng.uniform(*rms) * np.sqrt(2.0), rng.uniform(*long), rng.uniform(0.0, 2.0 * np.pi))
     begins, easement = rng.uniform(80.0, 200.0), rng.uniform(60.0, 200.0)
-    bend = Bend(begins, easement, rng.uniform(*radius), rng.uniform(-0.03, 0.03), wave if has_waves else None)
+    bend = Bend(begins, easement, rng.uniform(*radius), rng.uniform(-0.03, 0.03), wave if waves else None)
     upper = radius[1] < 500.0
     grade, change = (rng.uniform(0.008, 0.022), rng.uniform(-0.008, 0.004)) if upper else (
         rng.uniform(-0.006, 0.006), rng.uniform(-0.004, 0.004))  # fmt: skip
