@@ -229,24 +229,31 @@ def cuts_text(plan: Plan, bridge: Structures, say: Speech) -> list[Block]:
     stocked = any(c.trimmed is not None for s in bridge.supports for c in s.cuts)
     titles = ["CUT TO", "just right would be", "cut low by", "base stands at"]
     columns = (*texts("piece"), *numbers(*titles, *(["comes off the kit's shaft"] if stocked else [])))
-    lines += ["", *table(columns, [_cut(c, say, stocked=stocked) for s in bridge.supports for c in s.cuts])]
+    standing = {s.support for s in given.standing}
+    rows = [
+        _cut(c, say, stocked=stocked, stands=s.given.name in standing)
+        for s in bridge.supports
+        for c in s.cuts
+    ]
+    lines += ["", *table(columns, rows)]
     lines += heading(f"Room on the caps ({say.unit})")
     lines += paragraph(
         f"Wanted: {say.plain(given.edge)} or more from a shoe to the edge of its cap; packing"
         f" {say.bare(given.packing.thinnest, 2)} to {say.plain(given.packing.most, 2)}.",
         indent=2,
     )
-    rows = [_seat(s, k, say) for s in bridge.supports for k in range(len(s.seats))]
+    seats = [_seat(s, k, say) for s in bridge.supports for k in range(len(s.seats))]
     columns = (*texts("bearing"), *numbers("shoe to edge", "packing", "to the next span's shoe"))
-    return [*lines, "", *table(columns, rows)]
+    return [*lines, "", *table(columns, seats)]
 
 
-def _cut(cut: Cut, say: Speech, *, stocked: bool) -> tuple[str, ...]:
+def _cut(cut: Cut, say: Speech, *, stocked: bool, stands: bool) -> tuple[str, ...]:
+    """Return one row: what a shaft is to be cut to, or what it is where it is cut already."""
     cells = (
         say.place(cut.id),
-        say.cut(cut.length),
+        f"is {say.of(cut.built)}" if stands else say.cut(cut.length),
         say.of(cut.wanted),
-        say.of(cut.wanted - cut.length),
+        say.of(cut.wanted - (cut.built if stands else cut.length)),
         say.of(cut.base),
     )
     return (*cells, "-" if cut.trimmed is None else say.of(cut.trimmed)) if stocked else cells
