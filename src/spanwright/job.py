@@ -30,7 +30,7 @@ from spanwright.estimation.keeping import carry_over, same
 from spanwright.findings import Finding
 from spanwright.measured.given import Made, Measured
 from spanwright.measured.numbers import names_gap, readable
-from spanwright.measured.teach import Known, Taught, taught_inputs, teach, teaching_findings
+from spanwright.measured.teach import Known, Shafts, Taught, taught_inputs, teach, teaching_findings
 from spanwright.packing.shelf import PackingInput
 from spanwright.parts.given import PartsInput
 from spanwright.structures import stage as structures
@@ -229,7 +229,13 @@ def _taught(job: Job, held: Choices, each: clearance.Mapping) -> Choices:
         found = readable(plan.survey, plan.alignment, plan.structures, plan.clearance, rows)
         return Known(numbers=found, rows=rows, inputs=plan.inputs)
 
-    return replace(held, alignment=first.choices.alignment, taught=teach(job.measured, numbers, job.words))
+    supports = job.structures.supports if job.structures else ()
+    shafts = Shafts(
+        cuts=tuple((s.cut, s.name) for s in supports if s.cut),
+        there=tuple(m.part for m in job.made if m.state.stands),
+    )
+    taught = teach(job.measured, numbers, job.words, shafts)
+    return replace(held, alignment=first.choices.alignment, taught=taught)
 
 
 def as_built_rows(plan: Plan) -> tuple[AsBuilt, ...]:

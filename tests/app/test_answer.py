@@ -56,11 +56,41 @@ def test_a_pier_set_low_is_packed_and_the_next_is_known_better(cli, demo):
     assert doubts[1] < doubts[0]
 
 
+def test_what_is_cut_anew_is_not_held_to_the_readings_of_what_was_spoiled(cli, demo):
+    early = cli("build", demo, "--measured", "pier 1 shaft length = 48.9 by caliper")
+    assert early.status == 2
+    assert '--made "pier 1 cut"' in early.err
+    first = derive(load_job(demo))
+    cli("build", demo, "--made", "pier 1 cut", "--measured", "pier 1 shaft length = 48.9 by caliper")
+    spoiled = cli("build", demo, "--made", "pier 1 spoiled")
+    assert spoiled.err == ""
+    assert "former = true" in (demo / "job.toml").read_text(encoding="utf-8")
+    again = cli("build", demo, "--made", "pier 1 dry-fitted")
+    assert "Measured (mm)" not in again.out
+    after = derive(load_job(demo))
+    cuts = [
+        next(c for s in p.structures.supports for c in s.cuts if c.id == "pier 1/shaft")
+        for p in (first, after)
+    ]
+    assert cuts[1].length == cuts[0].length
+    doubts = [float(c.built.sd(p.inputs.spread)) for c, p in zip(cuts, (first, after), strict=True)]
+    assert doubts[1] == doubts[0]
+
+
+def test_of_two_readings_the_one_that_contradicts_is_to_be_read_again(cli, demo):
+    cli("build", demo, "--made", "yard abutment cut", "--made", "pier 1 cut")
+    refused = cli("build", demo, "--measured", LOW, "--measured", "pier 1 shaft length = 49.1 by caliper")
+    assert refused.status == 1
+    assert f'--measured "{LOW} certain"' in refused.out
+    assert "49.1 by caliper certain" not in refused.out
+
+
 @pytest.mark.parametrize(
     ("option", "said", "told"),
     [
         ("--measured", "yard abutment/shaft, length", "this is not a reading"),
         ("--measured", "yard abutment/shaft, lenght = 3 by caliper", "no number of this name"),
+        ("--measured", "yard abutment/shaft, length = 3 by caliper", "not said to be cut"),
         ("--measured", "yard abutment/shaft, length = 3 by eye", "this tool is not known"),
         ("--made", "yard abutment glued", "how far a support is"),
     ],

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from pathlib import Path
 
 from spanwright.book import check_text, clearance_text
@@ -13,6 +14,7 @@ from spanwright.book.notes_text import findings_text
 from spanwright.book.words import speech
 from spanwright.cli.commands import NOT_CLEAR, as_far_as, derived, print_lines, status, typed
 from spanwright.cli.layout import plain
+from spanwright.errors import InputError
 from spanwright.files.entries import Decided, with_reading, with_state
 from spanwright.files.history import change
 from spanwright.files.job_file import job_of
@@ -45,19 +47,27 @@ def take_in(job: str, *, readings: tuple[str, ...], states: tuple[str, ...]) -> 
     edited = text
     for said in states:
         made = job_of(edited, str(path)).made
-        edited = with_state(edited, said, _decided(before), made)
+        edited = with_state(edited, said, _decided(before), made, _leaning(before))
     for said in readings:
         edited = with_reading(edited, said)
     after = derived(as_far_as(job_of(edited, str(path)), "book", Path(job)), "check")
     say = speech(after)
     taught = after.choices.taught
-    known = {t.reading.id for t in before.choices.taught.tested} if before.choices.taught else set()
-    contradicts = [
-        t.reading for t in (taught.tested if taught else ()) if not t.used and t.reading.id not in known
-    ]
+    told = len(tomllib.loads(text).get("measured", ()))  # what is new stands after these
+    for none in taught.not_there if taught else ():
+        if none.reading.place >= told:
+            raise InputError(
+                "this part is not said to be cut, so that nothing of it can be read",
+                code="ME005",
+                where="--measured",
+                value=readings[none.reading.place - told],
+                hint=f'Say what was made before what was measured: --made "{none.support} cut"',
+            )
+    tested = taught.tested if taught else ()
+    contradicts = [t.reading for t in tested if not t.used and t.reading.place >= told]
     lines: list[Block] = [check_text.title(after), *readings_text(taught, say)]
     if contradicts:
-        lines += ["", *_left_as_it_is(readings)]
+        lines += ["", *_left_as_it_is([readings[r.place - told] for r in contradicts])]
         print_lines(plain(lines))
         return NOT_CLEAR
     makings = make(before), make(after)
@@ -72,14 +82,13 @@ def take_in(job: str, *, readings: tuple[str, ...], states: tuple[str, ...]) -> 
     return status("check", after)
 
 
-def _left_as_it_is(readings: tuple[str, ...]) -> list[Block]:
-    again = readings[-1] if readings else ""
+def _left_as_it_is(readings: list[str]) -> list[Block]:
     return [
         *paragraph(
             "The job file is left as it is. Read again, from the same surface and with the tool's zero tried."
             " If it is so, say that you stand by it; how truly that part was made is then taken as unknown:"
         ),
-        f'  --measured "{again} certain"',
+        *(f'  --measured "{again} certain"' for again in readings),
     ]
 
 
@@ -88,6 +97,15 @@ def _decided(plan: Plan) -> tuple[Decided, ...]:
         Decided(name=s.given.name, lengths=tuple(c.length for c in s.cuts), station=s.station)
         for s in (plan.structures.supports if plan.structures else ())
     )
+
+
+def _leaning(plan: Plan) -> tuple[tuple[str, int], ...]:
+    """Return the supports on whose shafts readings lean, and where each reading stands in the file."""
+    taught = plan.choices.taught
+    if taught is None:
+        return ()
+    found = [(name, one.reading.place) for one in taught.tested for name in one.shafts]
+    return tuple(found + [(one.support, one.reading.place) for one in taught.not_there])
 
 
 def _variant(plan: Plan, making: Making) -> Variant:

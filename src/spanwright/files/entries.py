@@ -80,7 +80,13 @@ class Decided:
     station: float
 
 
-def with_state(text: str, said: str, decided: tuple[Decided, ...], made: tuple[Made, ...]) -> str:
+def with_state(
+    text: str,
+    said: str,
+    decided: tuple[Decided, ...],
+    made: tuple[Made, ...],
+    leaning: tuple[tuple[str, int], ...] = (),
+) -> str:
     """Return the text of a job file with the state of a support in it.
 
     Parameters
@@ -93,11 +99,15 @@ def with_state(text: str, said: str, decided: tuple[Decided, ...], made: tuple[M
         What the plan has decided of each support.
     made : tuple of Made
         What the file says already.
+    leaning : tuple of (str, int)
+        Supports, and places of the readings that lean on their shafts as they were cut. Once a support is
+        taken out or spoiled they are those of a former part.
 
     Returns
     -------
     str
-        The text with an entry of ``[[made]]``, or with the state of one changed.
+        The text with an entry of ``[[made]]``, or with the state of one changed. What is made anew is held as
+        it is decided now.
 
     Raises
     ------
@@ -130,19 +140,28 @@ def with_state(text: str, said: str, decided: tuple[Decided, ...], made: tuple[M
     stands = state in (PartState.DRY_FITTED, PartState.BUILT)
     for number, entry in enumerate(made):
         if entry.part == one.name:
+            anew = state.stands and not entry.state.stands
             text = with_value(text, ("made", number, "state"), state.value)
-            if stands and entry.station is None:
+            if anew:
+                text = with_value(text, ("made", number, "cut_to"), _lengths(one))
+            if (stands and entry.station is None) or (anew and entry.station is not None):
                 text = with_value(text, ("made", number, "station"), _mm(one.station))
+            for place in [] if state.stands else [at for name, at in leaning if name == one.name]:
+                text = with_value(text, ("measured", place, "former"), value=True)
             return text
-    lengths = [_mm(length) for length in one.lengths]
     new: dict[str, Any] = {
         "part": one.name,
         "state": state.value,
-        "cut_to": lengths[0] if len(lengths) == 1 else lengths,
+        "cut_to": _lengths(one),
     }
     if stands:
         new["station"] = _mm(one.station)
     return appended(text, "made", new)
+
+
+def _lengths(one: Decided) -> str | list[str]:
+    lengths = [_mm(length) for length in one.lengths]
+    return lengths[0] if len(lengths) == 1 else lengths
 
 
 def _mm(value: float) -> str:

@@ -65,6 +65,8 @@ class Measured:
         The builder has read it twice and stands by it, even where it contradicts the plan.
     unit : str
         ``mm`` or ``rad``, after the tool.
+    place : int
+        Where it stands among the readings of the file, from 0.
     """
 
     id: str
@@ -75,3 +77,4 @@ class Measured:
     tool: str
     certain: bool = False
     unit: str = "mm"
+    place: int = 0

@@ -51,6 +51,8 @@ class Tested:
         By how many of these doubts it misses. [1]
     used : bool
         Whether it was used.
+    shafts : tuple of str
+        Supports on whose shafts, as they were cut, it leans.
     """
 
     reading: Measured
@@ -58,6 +60,7 @@ class Tested:
     doubt: float
     misses: float
     used: bool
+    shafts: tuple[str, ...] = ()
 
     @property
     def spread(self) -> float:
@@ -93,6 +96,44 @@ class Outcome:
     otherwise: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NotThere:
+    """One reading of a part that is not there: not cut yet, or taken out. It does not count.
+
+    Parameters
+    ----------
+    reading : Measured
+        The reading.
+    support : str
+        The support whose shaft it leans on.
+    """
+
+    reading: Measured
+    support: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shafts:
+    """Which supports' shafts are there to be read.
+
+    Parameters
+    ----------
+    cuts : tuple of (str, str)
+        Id of the base input, how truly a shaft is cut, and its support.
+    there : tuple of str
+        Supports whose shafts are cut.
+    """
+
+    cuts: tuple[tuple[str, str], ...] = ()
+    there: tuple[str, ...] = ()
+
+    def leant_on(self, row: Derived, inputs: Inputs) -> tuple[str, ...]:
+        """Return the supports on whose shafts a reading leans."""
+        at = {item.id: k for k, item in enumerate(inputs.items)}
+        jac = row.padded(len(inputs)).jac
+        return tuple(name for cut, name in self.cuts if jac[at[cut]] != 0.0)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Taught:
     """All that the readings of a plan's numbers have taught.
@@ -107,12 +148,15 @@ class Taught:
         Every reading that could teach, in order.
     outcomes : tuple of Outcome
         Every reading of finished work, in order.
+    not_there : tuple of NotThere
+        Every reading of a part that is not there, in order.
     """
 
     learnt: Learnt | None
     unknown: tuple[str, ...]
     tested: tuple[Tested, ...]
     outcomes: tuple[Outcome, ...] = ()
+    not_there: tuple[NotThere, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -157,7 +201,7 @@ def taught_inputs(inputs: Inputs, taught: Taught | None) -> Inputs:
     return inputs.widened(taught.unknown, UNKNOWN).knowing(taught.learnt)
 
 
-def teach(readings: tuple[Measured, ...], numbers: Numbers, words: Words) -> Taught:
+def teach(readings: tuple[Measured, ...], numbers: Numbers, words: Words, shafts: Shafts) -> Taught:
     """Test all readings, then let those that hold teach.
 
     Parameters
@@ -168,6 +212,9 @@ def teach(readings: tuple[Measured, ...], numbers: Numbers, words: Words) -> Tau
         Derives the plan anew with what was taught so far, and returns what it knows of its own numbers.
     words : Words
         The builder's words for the sides.
+    shafts : Shafts
+        Which supports are cut. A reading that leans on a shaft that is not there does not count: what will be
+        cut, or cut anew, comes out otherwise than what was read.
 
     Returns
     -------
@@ -184,10 +231,21 @@ def teach(readings: tuple[Measured, ...], numbers: Numbers, words: Words) -> Tau
     first = known = numbers(None)
     finished = {r.id: row for r in readings if (row := finished_row(first.rows, r.number, words))}
     readings, ends = (tuple(r for r in readings if (r.id in finished) is wanted) for wanted in (False, True))
-    rows = [foretold(known.numbers, reading, words) for reading in readings]
-    used, unknown, tested = _tested(readings, rows, first.inputs)
+    said = {reading.id: foretold(known.numbers, reading, words) for reading in readings}
+    leans = {key: shafts.leant_on(row, first.inputs) for key, row in said.items()}
+    gone = {key: [name for name in names if name not in shafts.there] for key, names in leans.items()}
+    not_there = tuple(NotThere(reading=r, support=gone[r.id][0]) for r in readings if gone[r.id])
+    readings = tuple(r for r in readings if not gone[r.id])
+    used, unknown, tested = _tested(readings, [said[r.id] for r in readings], first.inputs)
+    tested = tuple(replace(one, shafts=leans[one.reading.id]) for one in tested)
     wide = first.inputs.widened(unknown, UNKNOWN)
-    taught = Taught(learnt=None, unknown=unknown, tested=tested, outcomes=_outcomes(ends, finished, first))
+    taught = Taught(
+        learnt=None,
+        unknown=unknown,
+        tested=tested,
+        outcomes=_outcomes(ends, finished, first),
+        not_there=not_there,
+    )
     if not used:
         return taught
     kept = [readings[k] for k in used]
@@ -310,8 +368,10 @@ def teaching_findings(taught: Taught | None) -> tuple[Finding, ...]:
     for one in taught.tested if taught else ():
         if abs(one.misses) <= CONTRADICTS:
             continue
-        off = one.reading.value - one.foretold
-        text = f"read {one.reading.value:.4g}, foretold {one.foretold:.4g}: off by {off:+.2g}, "
+        said, expected = (_number(v, one.reading.unit) for v in (one.reading.value, one.foretold))
+        off = _number(abs(one.reading.value - one.foretold), one.reading.unit)
+        more = "more" if one.reading.value > one.foretold else "less"
+        text = f"read {said}, foretold {expected}: {off} {more}, "
         text += f"{abs(one.misses):.1f} times the doubt of both"
         found.append(
             Finding(
@@ -337,10 +397,28 @@ def teaching_findings(taught: Taught | None) -> tuple[Finding, ...]:
                 code="ME103",
                 severity=Severity.WARNING,
                 where=end.reading.id,
-                text=f"came out {read:.2f}, planned {end.planned:.2f}: off by {end.off:+.2f}",
+                text=f"came out {read:.2f} mm, planned {end.planned:.2f} mm: "
+                f"{abs(end.off):.2f} mm {'more' if end.off > 0.0 else 'less'}",
                 value=read,
                 limit=end.planned,
                 remedy=end.otherwise.rstrip("."),
             )
         )
+    found += [
+        Finding(
+            code="ME104",
+            severity=Severity.WARNING,
+            where=none.reading.id,
+            text=f"does not count: {none.support} is not said to be cut, or is there no more",
+            value=none.reading.value,
+            limit=None,
+            remedy="Say when it is cut; write former = true to what was read on a part that is gone",
+        )
+        for none in (taught.not_there if taught else ())
+    ]
     return tuple(found)
+
+
+def _number(value: float, unit: str) -> str:
+    """Say a number so that it can be put into the builder's unit."""
+    return f"{np.degrees(value):.2f} deg" if unit == "rad" else f"{value:.2f} mm"

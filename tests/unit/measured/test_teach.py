@@ -125,10 +125,22 @@ def test_a_contradiction_is_shown_and_not_used(first, abutment):
     after = plan_with(cut_to(first, abutment), entry(key, value, sd=0.05))
     (found,) = [f for f in after.findings if f.code == "ME101"]
     assert found.severity is Severity.STOP
-    assert "-1.8" in found.text
+    assert "1.80 mm less" in found.text  # with its unit, so that it can be said in inches
     assert "not used" in found.text
     assert after.choices.taught.learnt is None
     assert float(numbers_of(after)[key].value) == pytest.approx(value + 1.8)
+
+
+@pytest.mark.parametrize("state", [None, "spoiled", "taken out"])
+def test_a_reading_of_a_shaft_that_is_not_there_teaches_nothing(first, abutment, state):
+    key = f"{abutment}/shaft/length"
+    made = [cut_to(first, abutment).replace('"cut"', f'"{state}"')] if state else []
+    after = plan_with(*made, entry(key, float(numbers_of(first)[key].value) - 0.3, sd=0.05))
+    (found,) = [f for f in after.findings if f.code == "ME104"]
+    assert abutment in found.text
+    one, other = (next(c for c in p.structures.supports[0].cuts) for p in (first, after))
+    assert other.length == one.length
+    assert float(other.built.sd(after.inputs.spread)) == float(one.built.sd(first.inputs.spread))
 
 
 def test_the_builder_stands_by_it_and_the_packing_takes_it_up(first, abutment):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from spanwright.book.blocks import Block, heading, numbers, paragraph, table, texts
 from spanwright.drawings.speech import Speech
 from spanwright.findings import Finding
-from spanwright.measured.teach import Outcome, Taught, Tested
+from spanwright.measured.teach import NotThere, Outcome, Taught, Tested
 from spanwright.variants.compare import Comparison
 
 Sheets = tuple[tuple[str, str], ...]
@@ -27,10 +27,11 @@ def readings_text(taught: Taught | None, say: Speech) -> list[Block]:
     list of Block
         A table with a row for each reading.
     """
-    if taught is None or not (taught.tested or taught.outcomes):
+    if taught is None or not (taught.tested or taught.outcomes or taught.not_there):
         return []
     columns = (*texts("reading", most=44), *numbers("foretold", "read", "off"), *texts("", most=34))
     rows = [_row(one, say) for one in taught.tested] + [_outcome(one, say) for one in taught.outcomes]
+    rows += [_none(one, say) for one in taught.not_there]
     return heading(f"Measured ({say.unit})") + table(columns, rows)
 
 
@@ -69,6 +70,18 @@ def _outcome(one: Outcome, say: Speech) -> tuple[str, ...]:
         say.length(reading.value, reading.sd),
         say.bare(one.off, 2),
         word,
+    )
+
+
+def _none(one: NotThere, say: Speech) -> tuple[str, ...]:
+    reading = one.reading
+    above = f" above {say.place(reading.above)}" if reading.above else ""
+    return (
+        f"{say.place(reading.number)}{above}, by {reading.tool}",
+        "",
+        _said(reading.value, reading.unit, reading.sd, say),
+        "",
+        f"does not count: {say.place(one.support)} is not cut, or there no more",
     )
 
 

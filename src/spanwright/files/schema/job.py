@@ -349,6 +349,7 @@ class Measured(Table):
     by: str
     sd: Quantity | None = None
     certain: bool = False
+    former: bool = False
     note: str = ""
 
 

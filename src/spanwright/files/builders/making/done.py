@@ -93,14 +93,14 @@ def build_measured(ctx: Context, job: Job) -> tuple[Measured, ...]:
     Returns
     -------
     tuple of Measured
-        In the order of the file, which is that in which they were taken.
+        In the order of the file, which is that in which they were taken; those of former parts are left out.
 
     Raises
     ------
     InputError
         If one of them cannot be read; which number it means is known only once the plan is derived.
     """
-    return tuple(_measured(ctx, n, table) for n, table in enumerate(job.measured))
+    return tuple(_measured(ctx, n, table) for n, table in enumerate(job.measured) if not table.former)
 
 
 def _measured(ctx: Context, n: int, table: MeasuredTable) -> Measured:
@@ -114,6 +114,7 @@ def _measured(ctx: Context, n: int, table: MeasuredTable) -> Measured:
     value = ctx.angle((*keys, "is"), table.is_) if angle else ctx.length((*keys, "is"), table.is_)
     return Measured(
         id=f"measured {n + 1}, {table.what}",
+        place=n,
         number=table.what,
         above=table.above,
         value=value,
