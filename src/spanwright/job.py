@@ -8,6 +8,7 @@ inputs that it rests on, and the plan is derived again.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
@@ -25,6 +26,7 @@ from spanwright.clearance.searching import HeldGap
 from spanwright.clearance.suspects import Trust, suspect_shifts
 from spanwright.drawings.printer import Printer
 from spanwright.drawings.speech import Words
+from spanwright.errors import InputError
 from spanwright.estimation.inputs import Inputs
 from spanwright.estimation.keeping import carry_over, same
 from spanwright.findings import Finding
@@ -166,6 +168,11 @@ class Plan:
     __hash__ = None  # type: ignore[assignment]
 
     @property
+    def shapes(self) -> tuple[Shape, ...]:
+        """All finished parts that trains must pass."""
+        return (self.structures.shapes if self.structures else ()) + self.portals
+
+    @property
     def inputs(self) -> Inputs:
         """Every base input, the unseen ones of the lines included."""
         return self.alignment.inputs
@@ -209,6 +216,49 @@ def derive(
         if before is not None and not (job.measured or before.job.measured):
             return _derive(_with_former(job, before.job), held, each, before)
         return _derive(job, held, each)
+
+
+def derive_again(job: Job, before: Plan, each: clearance.Mapping = map) -> Iterator[Plan]:
+    """Derive the plan after an edit twice: what can be told at once, then the plan itself.
+
+    The first plan is the second but for its gaps: those are taken at the former plan's witnesses, right to
+    first order, and *not proven (working)* wherever a search might find less. Where a pair has no former
+    witness (a vehicle or a part is new) only the second comes.
+
+    Parameters
+    ----------
+    job : Job
+        The job as edited.
+    before : Plan
+        The plan before the edit, derived without choices.
+    each : callable
+        Works through the trains as ``map`` does.
+
+    Yields
+    ------
+    Plan
+        One or two; the last is that of :func:`derive`.
+    """
+    quick = _at_once(job, before)
+    if quick is not None:
+        yield quick
+        if quick.clearance is not None:
+            held = {g.id: quick.clearance.choices[g.id] for g in quick.clearance.gaps if not g.is_working}
+            before = replace(quick, clearance=replace(quick.clearance, choices=held))
+    yield derive(job, each=each, before=before)
+
+
+def _at_once(job: Job, before: Plan) -> Plan | None:
+    if job.measured or before.job.measured:
+        return None
+    held = Choices(alignment=(), structures=None, clearance=None)
+    try:
+        with threadpool_limits(1):
+            return _derive(_with_former(job, before.job), held, map, before, at_once=True)
+    except InputError as error:
+        if error.code == "CL014":  # no witness of some pair
+            return None
+        raise
 
 
 def _with_former(job: Job, before: Job) -> Job:
@@ -273,35 +323,50 @@ def _kept(job: Job, inputs: Inputs, before: Plan | None) -> _Kept:
     if before is None:
         return _Kept()
     old, carry = before.job, carry_over(before.job.inputs, inputs)
+    former = None
+    if old.clearance is not None and before.clearance is not None:
+        former = Former(
+            carry=carry,
+            lines={},
+            shapes=(),
+            settings=old.clearance,
+            held=before.clearance.choices,
+            triangles={shape.part: shape.triangles for shape in before.shapes},
+        )
     if not carry.keeps(job.survey, old.survey):
-        return _Kept()
+        return _Kept(gaps=former)
     adjusted = replace(
         carry.carried(before.survey),
         residual_by_input=carry.array(before.survey.residual_by_input),
         computed_by_input=carry.array(before.survey.computed_by_input),
     )
     if not carry.keeps(job.lines, old.lines):
-        return _Kept(survey=adjusted)
+        return _Kept(survey=adjusted, gaps=former)
     unseen = before.inputs.items[len(old.inputs) :]
     lines = replace(carry.carried(before.alignment), inputs=inputs.extended(unseen))
     bridge = carry.carried(before.structures)
-    former = None
-    if old.clearance is not None and before.clearance is not None:
-        former = Former(
-            carry=carry,
+    if former is not None:
+        former = replace(
+            former,
             lines={laid.line.name: laid.line for laid in lines.lines},
             shapes=(bridge.shapes if bridge else ()) + carry.carried(before.portals),
-            settings=old.clearance,
-            held=before.clearance.choices,
         )
     holds = carry.keeps(job.structures, old.structures)
     return _Kept(survey=adjusted, alignment=lines, structures=bridge if holds else None, gaps=former)
 
 
-def _derive(job: Job, held: Choices, each: clearance.Mapping, before: Plan | None = None) -> Plan:
+def _derive(
+    job: Job,
+    held: Choices,
+    each: clearance.Mapping,
+    before: Plan | None = None,
+    *,
+    at_once: bool = False,
+) -> Plan:
     """One line a stage; what a former plan has of the same values is kept."""
     inputs = taught_inputs(job.inputs, held.taught)
     kept = _kept(job, inputs, before)
+    former = replace(kept.gaps, at_once=at_once) if kept.gaps else None
     adjusted = kept.survey or survey.adjust_survey(job.survey, inputs)
     lines = kept.alignment or alignment.align(job.lines, adjusted, inputs, held.alignment)
     bridge = kept.structures or (
@@ -316,7 +381,7 @@ def _derive(job: Job, held: Choices, each: clearance.Mapping, before: Plan | Non
             {laid.line.name: laid.line for laid in lines.lines},
             (bridge.shapes if bridge else ()) + portals,
             job.clearance,
-            choices=kept.gaps if held.clearance is None else held.clearance,
+            choices=former if held.clearance is None else held.clearance,
             trust=Trust(suspects=suspect_shifts(adjusted, lines.inputs), untrusted=lines.untrusted),
             each=each,
         )

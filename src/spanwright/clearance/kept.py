@@ -19,6 +19,8 @@ from spanwright.estimation.inputs import Inputs
 from spanwright.estimation.keeping import Carry, same
 from spanwright.structures.shapes import Shape
 
+IntArray = np.ndarray
+
 #: Where columns have moved, sums over the inputs are added in another order.
 _ROUNDING = 1e-12
 
@@ -39,6 +41,11 @@ class Former:
         Its vehicles and margins.
     held : dict of str to HeldGap
         The witnesses that it holds, all of them found by searching.
+    triangles : dict of str to ndarray
+        Triangles of each part, to which its witnesses point.
+    at_once : bool
+        Whether nothing is to be searched: the gaps at former witnesses are told, and stay *not proven
+        (working)* where a search could find others.
     """
 
     carry: Carry
@@ -46,6 +53,8 @@ class Former:
     shapes: tuple[Shape, ...]
     settings: ClearanceInput
     held: dict[str, HeldGap]
+    triangles: dict[str, IntArray]
+    at_once: bool = False
 
 
 def kept_shapes(before: Former, shapes: tuple[Shape, ...], inputs: Inputs) -> tuple[Shape, ...]:
@@ -118,6 +127,32 @@ def kept_gaps(
             keys = [gap_id(run, shape) for shape in parts_beside(shapes, run.line) if shape in firm]
             found |= {key: before.held[key] for key in keys if key in before.held}
     return found
+
+
+def former_witnesses(
+    before: Former, shapes: tuple[Shape, ...], settings: ClearanceInput
+) -> dict[str, HeldGap]:
+    """Return all former witnesses that still mean a place on a vehicle and on a part, moved or not.
+
+    Parameters
+    ----------
+    before : Former
+        The former plan's.
+    shapes : tuple of Shape
+        The new parts.
+    settings : ClearanceInput
+        The new vehicles.
+
+    Returns
+    -------
+    dict of str to HeldGap
+        By gap; a vehicle that is not the same, or a part with other triangles, has none.
+    """
+    alike = {s for s in shapes if same(before.triangles.get(s.part), s.triangles)}
+    trains = {_train(run): run.vehicle for run in before.settings.runs}
+    runs = [run for run in settings.runs if same(run.vehicle, trains.get(_train(run)))]
+    keys = [gap_id(run, s) for run in runs for s in parts_beside(shapes, run.line) if s in alike]
+    return {key: before.held[key] for key in keys if key in before.held}
 
 
 def kept_vehicles(settings: ClearanceInput, before: ClearanceInput) -> ClearanceInput:

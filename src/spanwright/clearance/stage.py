@@ -21,7 +21,7 @@ from spanwright.clearance.gauges.gaps import GaugeGap
 from spanwright.clearance.gauges.overlay import gauge_findings, lay_gauges
 from spanwright.clearance.given import ClearanceInput, Run
 from spanwright.clearance.held import Held, held_gaps
-from spanwright.clearance.kept import Former, kept_gaps, kept_shapes
+from spanwright.clearance.kept import Former, former_witnesses, kept_gaps, kept_shapes
 from spanwright.clearance.searching import HeldGap, Wanted, gap_id, parts_beside, search_run
 from spanwright.clearance.suspects import SuspectShift, Trust
 from spanwright.clearance.verdict import decide
@@ -41,6 +41,7 @@ Mapping = Callable[[Callable[[Any], Any], Iterable[Any]], Iterable[Any]]
 #: A vehicle on its line, and what is held of it and each of some parts.
 _Kept = tuple[Run, tuple[tuple[Shape, HeldGap], ...]]
 
+_WORKING = "working"  # the reason of a gap that is still to be searched
 _KEPT = 3.0  # witnesses within so many u of the least are kept
 
 
@@ -114,6 +115,11 @@ class Gap:
     witness_gaps: tuple[Derived, ...]
     witness_margins: tuple[Derived, ...] = ()
     wider: float = 1.0
+
+    @property
+    def is_working(self) -> bool:
+        """Whether it is told at a former plan's witness, until it has been searched."""
+        return self.reason.startswith(_WORKING)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -190,10 +196,15 @@ def assess(
             )
     trust = trust or Trust()
     spread = inputs.spread
+    working: frozenset[str] = frozenset()
     if isinstance(choices, Former):
         shapes = kept_shapes(choices, shapes, inputs)
         known = kept_gaps(choices, lines, shapes, settings, inputs)
-        choices = _searched(inputs, lines, shapes, settings, known=known, each=each)
+        if choices.at_once:
+            choices = former_witnesses(choices, shapes, settings) | known
+            working = frozenset(choices) - frozenset(known)
+        else:
+            choices = _searched(inputs, lines, shapes, settings, known=known, each=each)
     elif choices is None:
         choices = _searched(inputs, lines, shapes, settings, known={}, each=each)
     matter = {name: parts_beside(shapes, name) for name in lines}
@@ -214,6 +225,7 @@ def assess(
                 shape=shape,
                 surveyed=not beyond,
                 untrusted=trust.untrusted,
+                working=key in working,
             )
             gaps.append(_judge(one, place, train, told, settings=settings, suspects=trust.suspects))
     overlays = lay_gauges(inputs, lines, shapes, settings.gauges)
@@ -361,6 +373,7 @@ class _Place:
     shape: Shape
     surveyed: bool
     untrusted: str
+    working: bool
 
 
 def _could_close(without: SuspectShift, room: float) -> bool:
@@ -401,7 +414,7 @@ def _judge(
         if (_could_close(suspect, room) if far else word(*left) is not verdict)
     )
     surveyed = place.surveyed and all(w.surveyed for w in (*one.held.gap, *one.held.margin))
-    reasons = []
+    reasons = [_WORKING] if place.working else []
     if changing:
         reasons.append(f"rests on suspect readings: {', '.join(changing)}")
     if verdict in (Verdict.CLEAR, Verdict.TIGHT) and not surveyed:

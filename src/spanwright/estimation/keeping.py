@@ -93,7 +93,7 @@ class Carry:
         bool
             True if both have the same values and no base input that they name has changed.
         """
-        return same(given, before) and self.changed.isdisjoint(_words(given))
+        return same(given, before) and (not self.changed or self.changed.isdisjoint(_words(given)))
 
     def knows(self, numbers: Derived, new: Inputs) -> bool:
         """Tell whether numbers of the new plan have a derivative to an input that has changed.

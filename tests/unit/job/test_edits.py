@@ -12,7 +12,8 @@ from spanwright.clearance import stage as clearance
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Input, Inputs
 from spanwright.files.job_file import load_job
-from spanwright.job import Job, derive, same
+from spanwright.findings import Verdict
+from spanwright.job import Job, derive, derive_again, same
 from truth import demo
 
 JOBS = Path(__file__).resolve().parents[2] / "jobs"
@@ -157,3 +158,36 @@ def _count_searched(monkeypatch) -> list[int]:
 
     monkeypatch.setattr(clearance, "search_run", counted)
     return counts
+
+
+def test_a_reading_is_told_at_once_and_nothing_stale_is_clear(job, before):
+    """Heights and doubts as they will be; every gap is not proven until it has been searched."""
+    edited = with_a_reading(job)
+    at_once, plan = derive_again(edited, before)
+    assert plan == derive(edited)
+    for stage in ("survey", "alignment", "structures", "portals", "fixed"):
+        assert same(getattr(at_once, stage), getattr(plan, stage))
+    assert all(gap.verdict is Verdict.NOT_PROVEN for gap in at_once.clearance.gaps)
+    assert all(gap.is_working for gap in at_once.clearance.gaps)
+    told = {f.where for f in at_once.clearance.findings if f.code == "CL103" and "working" in f.text}
+    assert told == {gap.id for gap in plan.clearance.gaps}
+    for one, other in zip(at_once.clearance.gaps, plan.clearance.gaps, strict=True):
+        if np.isfinite(one.gap.value) and np.isfinite(other.gap.value):
+            assert float(one.gap.value) == pytest.approx(float(other.gap.value), abs=0.02)
+
+
+def test_what_stood_keeps_its_word_at_once(job, before):
+    edited = moved(job, "/cap", 0.3)
+    at_once, plan = derive_again(edited, before)
+    working = {gap.id for gap in at_once.clearance.gaps if gap.is_working}
+    assert 0 < len(working) < 0.5 * len(plan.clearance.gaps)
+    for one, other in zip(at_once.clearance.gaps, plan.clearance.gaps, strict=True):
+        assert one.verdict is (Verdict.NOT_PROVEN if one.id in working else other.verdict)
+
+
+@pytest.mark.parametrize("edit", ["vehicle gone", "vehicle wider"])
+def test_a_vehicle_without_witnesses_is_not_guessed_at(job, before, edit):
+    edited = EDITS[edit][0](job)
+    plans = list(derive_again(edited, before))
+    assert len(plans) == (1 if edit == "vehicle wider" else 2)
+    assert alike(plans[-1], derive(edited))
