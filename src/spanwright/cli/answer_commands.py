@@ -21,6 +21,7 @@ from spanwright.files.job_file import job_of
 from spanwright.files.source import job_path, job_text
 from spanwright.job import Plan
 from spanwright.measured.changed import not_to_touch, void_sheets
+from spanwright.measured.teach import Tested, what_now
 from spanwright.variants.compare import Variant, compare
 
 
@@ -64,10 +65,10 @@ def take_in(job: str, *, readings: tuple[str, ...], states: tuple[str, ...]) -> 
                 hint=f'Say what was made before what was measured: --made "{none.support} cut"',
             )
     tested = taught.tested if taught else ()
-    contradicts = [t.reading for t in tested if not t.used and t.reading.place >= told]
+    contradicts = [t for t in tested if not t.used and t.reading.place >= told]
     lines: list[Block] = [check_text.title(after), *readings_text(taught, say)]
     if contradicts:
-        lines += ["", *_left_as_it_is([readings[r.place - told] for r in contradicts])]
+        lines += ["", *_left_as_it_is(contradicts, readings, told)]
         print_lines(plain(lines))
         return NOT_CLEAR
     makings = make(before), make(after)
@@ -82,14 +83,24 @@ def take_in(job: str, *, readings: tuple[str, ...], states: tuple[str, ...]) -> 
     return status("check", after)
 
 
-def _left_as_it_is(readings: list[str]) -> list[Block]:
-    return [
-        *paragraph(
-            "The job file is left as it is. Read again, from the same surface and with the tool's zero tried."
-            " If it is so, say that you stand by it; how truly that part was made is then taken as unknown:"
-        ),
-        *(f'  --measured "{again} certain"' for again in readings),
-    ]
+def _left_as_it_is(contradicts: list[Tested], readings: tuple[str, ...], told: int) -> list[Block]:
+    open_, settled = (
+        [t for t in contradicts if bool(t.against or t.reading.certain) is so] for so in (False, True)
+    )
+    lines = paragraph("The job file is left as it is.")
+    for one in settled:
+        lines += paragraph(
+            f"{one.reading.number}: {what_now(one)}."
+            + (" No slip in how that part was made explains it." if one.reading.certain else ""),
+            hanging=2,
+        )
+    if open_:
+        lines += paragraph(
+            "Read again, from the same surface and with the tool's zero tried. If it is so, say that you"
+            " stand by it; how truly that part was made is then taken as unknown:"
+        )
+        lines += [f'  --measured "{readings[one.reading.place - told]} certain"' for one in open_]
+    return lines
 
 
 def _decided(plan: Plan) -> tuple[Decided, ...]:

@@ -31,6 +31,10 @@ CONTRADICTS = 3.29
 UNKNOWN = 10.0
 #: A part of what was read that is at least this much of the largest one is where a slip is looked for. [1]
 _OWN = 0.5
+#: A slip of the making moves what was read by at least this part of itself; else it is none of that part. [1]
+_FELT = 0.25
+#: Earlier readings that say as much as this of the same thing are named where one contradicts. [1]
+_ALIKE = 0.9
 _MAKING = ("cut", "setting out")
 _PASSES, _SETTLED = 8, 1e-3
 
@@ -53,6 +57,8 @@ class Tested:
         Whether it was used.
     shafts : tuple of str
         Supports on whose shafts, as they were cut, it leans.
+    against : tuple of str
+        If it is not used: ids of the earlier readings of the same thing.
     """
 
     reading: Measured
@@ -61,6 +67,7 @@ class Tested:
     misses: float
     used: bool
     shafts: tuple[str, ...] = ()
+    against: tuple[str, ...] = ()
 
     @property
     def spread(self) -> float:
@@ -307,7 +314,7 @@ def _stack(known: dict[str, Derived], kept: list[Measured], words: Words) -> Der
 def _making(row: Derived, inputs: Inputs) -> list[int]:
     """Return the columns of how truly the part was made that a reading speaks of."""
     own = np.array([item.kind in _MAKING for item in inputs.items]) * np.abs(row.jac)
-    return [int(k) for k in np.flatnonzero((own > 0.0) & (own >= _OWN * own.max()))]
+    return [int(k) for k in np.flatnonzero((own >= _FELT) & (own >= _OWN * own.max()))]
 
 
 def _tested(
@@ -327,22 +334,33 @@ def _tested(
         doubt = _doubt_of_last(stacked, doubts, sds)
         holds = abs(misses) <= CONTRADICTS
         expected = reading.value - misses * doubt
+        columns = _making(rows[k], inputs) if reading.certain and not holds else []
+        wide = sds.copy()
+        wide[columns] = np.maximum(wide[columns], UNKNOWN)
+        explained = bool(columns) and abs(innovations(stacked, read, doubts, wide)[-1]) <= CONTRADICTS
+        against = [] if holds or explained else [i for i in used if _alike(rows[i], rows[k], wide)]
         tested.append(
             Tested(
                 reading=reading,
                 foretold=expected,
                 doubt=doubt,
                 misses=misses,
-                used=holds or reading.certain,
+                used=holds or explained,
+                against=tuple(readings[i].id for i in against),
             )
         )
-        if holds or reading.certain:
+        if holds or explained:
             used.append(k)
-        if reading.certain and not holds:
-            columns = _making(rows[k], inputs)
-            sds[columns] = np.maximum(sds[columns], UNKNOWN)
+        if explained:
+            sds = wide
             unknown += [inputs.items[c].id for c in columns]
     return used, tuple(dict.fromkeys(unknown)), tuple(tested)
+
+
+def _alike(one: Derived, other: Derived, sds: FloatArray) -> bool:
+    """Tell whether two readings are of the same thing."""
+    a, b = (row.padded(len(sds)).jac * sds for row in (one, other))
+    return bool(abs(a @ b) >= _ALIKE * np.linalg.norm(a) * np.linalg.norm(b) > 0.0)
 
 
 def _doubt_of_last(stacked: Derived, doubts: FloatArray, sds: FloatArray) -> float:
@@ -378,14 +396,10 @@ def teaching_findings(taught: Taught | None) -> tuple[Finding, ...]:
                 code="ME101" if not one.used else "ME102",
                 severity=Severity.WARNING if one.used else Severity.STOP,
                 where=one.reading.id,
-                text=text + ("; used, as you stand by it" if one.used else "; not used"),
+                text=text + _why(one),
                 value=one.reading.value,
                 limit=one.foretold,
-                remedy=(
-                    "The plan is reckoned with it: see what it changes"
-                    if one.used
-                    else "Read it again, from the same surface; if it is so, say certain = true"
-                ),
+                remedy=what_now(one),
             )
         )
     for end in taught.outcomes if taught else ():
@@ -417,6 +431,34 @@ def teaching_findings(taught: Taught | None) -> tuple[Finding, ...]:
         for none in (taught.not_there if taught else ())
     ]
     return tuple(found)
+
+
+def _why(one: Tested) -> str:
+    if one.used:
+        return "; used, as you stand by it"
+    return "; not used" + (": no slip in how that part was made explains it" if one.reading.certain else "")
+
+
+def what_now(one: Tested) -> str:
+    """Say what to do about a reading that missed.
+
+    Parameters
+    ----------
+    one : Tested
+        The reading.
+
+    Returns
+    -------
+    str
+        A sentence without its full stop.
+    """
+    if one.used:
+        return "The plan is reckoned with it: see what it changes"
+    if one.against:
+        return f"One is wrong, this or {', '.join(one.against)}: read again, and take out the wrong one"
+    if one.reading.certain:
+        return "It contradicts the survey: read again the marks that it hangs on, and correct their readings"
+    return "Read it again, from the same surface; if it is so, say certain = true"
 
 
 def _number(value: float, unit: str) -> str:

@@ -156,6 +156,26 @@ def test_the_builder_stands_by_it_and_the_packing_takes_it_up(first, abutment):
     assert others == [c for c in first.structures.choices.cuts if c[0] != abutment]
 
 
+def test_two_readings_of_one_thing_are_never_averaged_though_one_is_stood_by(first, abutment):
+    key = f"{abutment}/shaft/length"
+    value = float(numbers_of(first)[key].value)
+    agrees, slip = entry(key, value - 0.1, sd=0.05), entry(key, value - 1.0, sd=0.05, certain=True)
+    one, both = (plan_with(cut_to(first, abutment), *some) for some in ((agrees,), (agrees, slip)))
+    (found,) = [f for f in both.findings if f.code == "ME101"]
+    assert "measured 1" in found.remedy
+    built = [float(p.structures.supports[0].cuts[0].built.value) for p in (one, both)]
+    assert built[1] == built[0]
+
+
+def test_what_no_slip_of_making_explains_is_not_used_though_it_is_stood_by(first, abutment):
+    key = f"opened/{abutment}/shaft"
+    planned = next(r for r in as_built_rows(first) if r.id == key).planned
+    after = plan_with(entry(key, float(planned.value) - 3.0, sd=0.1, certain=True))
+    (found,) = [f for f in after.findings if f.code == "ME101"]
+    assert "contradicts the survey" in found.remedy
+    assert after.choices.taught.unknown == ()
+
+
 def test_the_next_pier_is_known_better_too(first):
     """What both share, the height of the rails, is learnt at one support for the other."""
     known, bearings = numbers_of(first), first.structures.bearings
