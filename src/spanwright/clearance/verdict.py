@@ -92,10 +92,20 @@ def decide(
     Verdict
         Clear, tight, foul or not proven.
     """
-    gap, u, grown_gap, grown_u = (
-        np.atleast_1d(np.asarray(x, dtype=float)) for x in (gap, u, grown_gap, grown_u)
-    )
-    return WORDS[int(places(gap, u, grown_gap, grown_u, k=k))]
+    # one gap at a time, and most have one witness: plain numbers are much faster here than arrays
+    own = list(zip(_plain(gap), _plain(u), strict=True))
+    grown = list(zip(_plain(grown_gap), _plain(grown_u), strict=True))
+    for_grown, joint = joint_factor(k, len(grown)), joint_factor(k, len(own))
+    if all(h > 0 and h - for_grown * v >= 0 for h, v in grown):
+        return WORDS[0]
+    if any(g + joint * w < 0 for g, w in own):
+        return WORDS[2]
+    return WORDS[1] if all(g - joint * w >= 0 for g, w in own) else WORDS[3]
+
+
+def _plain(numbers: FloatArray | float) -> list[float]:
+    listed: list[float] = np.asarray(numbers, dtype=float).reshape(-1).tolist()
+    return listed
 
 
 def places(

@@ -61,9 +61,13 @@ class Derived:
 
     def __add__(self, other: Any) -> Derived:
         if isinstance(other, Derived):
+            if self.jac.shape == other.jac.shape:
+                return Derived(self.value + other.value, self.jac + other.jac)
             a, b = _common(self.jac, other.jac)
             return Derived(self.value + other.value, _spread(a, self, other) + _spread(b, other, self))
-        value = self.value + other
+        value = np.asarray(self.value + other)
+        if value.shape == self.value.shape:
+            return Derived(value, self.jac)
         return Derived(value, np.broadcast_to(self.jac, (*value.shape, self.jac.shape[-1])))
 
     __radd__ = __add__
@@ -79,12 +83,17 @@ class Derived:
 
     def __mul__(self, other: Any) -> Derived:
         if isinstance(other, Derived):
+            if self.jac.shape == other.jac.shape:
+                jac = self.jac * other.value[..., None] + other.jac * self.value[..., None]
+                return Derived(self.value * other.value, jac)
             a, b = _common(self.jac, other.jac)
             return Derived(
                 self.value * other.value,
                 _spread(a, self, other) * other.value[..., None]
                 + _spread(b, other, self) * self.value[..., None],
             )
+        if isinstance(other, float):
+            return Derived(self.value * other, self.jac * other)
         factor = np.asarray(other, dtype=float)
         return Derived(self.value * factor, self.jac * factor[..., None])
 
