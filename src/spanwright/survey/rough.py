@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import combinations
+from math import atan2, cos, hypot, sin, sqrt
 
 import numpy as np
 
@@ -23,6 +24,10 @@ Point = tuple[float, float]
 
 CIRCLES = frozenset({Kind.DISTANCE, Kind.LEVEL_DISTANCE})
 STRINGS = frozenset({Kind.OFFSET, Kind.VERSINE, Kind.ALONG})
+_TIES = CIRCLES | STRINGS | {Kind.PLUMB_X, Kind.PLUMB_Y, Kind.ANGLE}  # that tell how well a place fits
+#: A mark whose softened square sum is more than this is placed anew: its readings are missed by much. [1]
+_ASTRAY = 50.0
+_SWEEPS = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -107,7 +112,11 @@ class _Placer:
         self.line_of = {m.name: m.line for m in given.marks}
         self.at: dict[str, Point] = {}
         self.two_sided: list[tuple[str, str, str]] = []
-        self.readings = list(zip(network.readings, network.observed.value, network.sds, strict=False))
+        # plain numbers: one at a time they are several times as fast as those of arrays
+        values, sds = network.observed.value.tolist(), network.sds.tolist()
+        self.readings: list[tuple[Reading, float, float]] = list(
+            zip(network.readings, values, sds, strict=False)
+        )
         self.of: dict[str, list[tuple[Reading, float, float]]] = {m: [] for m in self.order}
         for one in self.readings:
             for mark in dict.fromkeys(one[0].marks):
@@ -117,7 +126,7 @@ class _Placer:
         if kind is Kind.LEVEL_DISTANCE:
             return value
         rise = self.heights.get(a, 0.0) - self.heights.get(b, 0.0)
-        return float(np.sqrt(max(value**2 - rise**2, 1e-6)))
+        return sqrt(max(value * value - rise * rise, 1e-6))
 
     def circles(self, mark: str) -> list[tuple[str, float]]:
         found: dict[str, float] = {}
@@ -157,32 +166,32 @@ class _Placer:
 
     def misfit(self, mark: str, place: Point) -> float:
         """Square sum of the readings that tie this mark to placed ones, softened against slips."""
-        at = {**self.at, mark: place}
         total = 0.0
         for r, value, sd in self.of[mark]:
-            if any(m not in at for m in r.marks):
+            if r.kind not in _TIES:
                 continue
-            p = [np.array(at[m]) for m in r.marks]
+            p = [place if m == mark else self.at.get(m) for m in r.marks]
+            if None in p:
+                continue
+            (x, y), *others = (one for one in p if one is not None)
+            dx, dy = others[0][0] - x, others[0][1] - y
             if r.kind in CIRCLES:
-                a, b = r.marks
-                gap = float(np.linalg.norm(p[0] - p[1])) - self.level(a, b, r.kind, float(value))
+                gap = hypot(dx, dy) - self.level(*r.marks, r.kind, value)
             elif r.kind in STRINGS:
-                d = (p[2] - p[1]) / np.linalg.norm(p[2] - p[1])
-                w = p[0] - p[1]
-                got = d @ w if r.kind is Kind.ALONG else d[0] * w[1] - d[1] * w[0]
-                gap = float(got) - float(value)
+                along_x, along_y = others[1][0] - others[0][0], others[1][1] - others[0][1]
+                length = hypot(along_x, along_y)
+                ahead, left = -(along_x * dx + along_y * dy), along_y * dx - along_x * dy
+                gap = (ahead if r.kind is Kind.ALONG else left) / length - value
             elif r.kind is Kind.PLUMB_X:
-                gap = float(p[0][0] - p[1][0]) - float(value)
+                gap = -dx - value
             elif r.kind is Kind.PLUMB_Y:
-                gap = float(p[0][1] - p[1][1]) - float(value)
-            elif r.kind is Kind.ANGLE:
-                b, f = p[1] - p[0], p[2] - p[0]
-                turn = np.arctan2(f[0], f[1]) - np.arctan2(b[0], b[1]) - float(value)
-                gap = float(np.arctan2(np.sin(turn), np.cos(turn))) * float(np.linalg.norm(f))
-                sd = sd * float(np.linalg.norm(f))
-            else:
-                continue
-            q = (gap / (float(sd) + 1.0)) ** 2
+                gap = -dy - value
+            else:  # an angle
+                fore_x, fore_y = others[1][0] - x, others[1][1] - y
+                turn = atan2(fore_x, fore_y) - atan2(dx, dy) - value
+                gap = atan2(sin(turn), cos(turn)) * hypot(fore_x, fore_y)
+                sd = sd * hypot(fore_x, fore_y)
+            q = (gap / (sd + 1.0)) ** 2
             total += q / (1.0 + q / 50.0)
         return total
 
@@ -250,6 +259,21 @@ class _Placer:
         self.at[mark] = place
         return True
 
+    def settle(self, marks: list[str]) -> None:
+        """Place anew the marks whose readings dislike their places, now that all others are placed.
+
+        A mark that was placed early, on one side of two that were as good, takes those after it astray.
+        """
+        for _ in range(_SWEEPS):
+            astray = [m for m in marks if self.misfit(m, self.at[m]) > _ASTRAY]
+            if not astray:
+                return
+            for mark in astray:
+                scored = [(self.misfit(mark, p), p) for p, _ in self.candidates(mark)]
+                best, place = min(scored, default=(np.inf, self.at[mark]))
+                if best < self.misfit(mark, self.at[mark]):
+                    self.at[mark] = place
+
 
 def reflect(point: FloatArray, a: FloatArray, b: FloatArray) -> FloatArray:
     """Mirror a point in the line through two others.
@@ -307,6 +331,7 @@ def rough_places(given: SurveyInput, network: Network) -> RoughPlaces:
                 where=waiting[0],
                 hint="Measure it from two marks, or give its rough place",
             )
+    placer.settle([m for m in need if m not in _fixed_places(given, network)])
     start = np.zeros(len(network.names))
     for k, name in enumerate(network.names):
         owner, _, axis = name.rpartition(".")
@@ -315,6 +340,14 @@ def rough_places(given: SurveyInput, network: Network) -> RoughPlaces:
         elif owner and axis == "z":
             start[k] = heights[owner]
     return RoughPlaces(start=start, two_sided=tuple(placer.two_sided))
+
+
+def _fixed_places(given: SurveyInput, network: Network) -> frozenset[str]:
+    """Name the marks whose places are given: by the datum, or roughly by the builder."""
+    free = dict(zip(network.names, network.free, strict=True))
+    fixed = {m.name for m in given.marks if m.rough is not None}
+    fixed |= {m.name for m in given.marks if not all(free.get(f"{m.name}.{a}", True) for a in "xy")}
+    return frozenset(fixed | {given.datum.at, given.datum.towards})
 
 
 def _known_places(given: SurveyInput, network: Network, placer: _Placer, need: list[str]) -> None:
