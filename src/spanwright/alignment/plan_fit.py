@@ -221,6 +221,18 @@ def _system(
     return float(0.5 * r @ pull), design.T @ pull, hessian, design, o, chain, by
 
 
+def _damped(full: FloatArray, gauss: FloatArray, damping: float) -> FloatArray:
+    """Damp the full second derivatives where they bend upwards all round; else those of Gauss-Newton.
+
+    In the narrow valley of an easement that nearly leaves the survey the latter only zigzag.
+    """
+    try:
+        np.linalg.cholesky(full)
+    except np.linalg.LinAlgError:
+        full = gauss
+    return np.asarray(full + damping * np.diag(np.diag(full)))
+
+
 def _newton(
     points: FloatArray,
     wanted: FloatArray,
@@ -242,7 +254,7 @@ def _newton(
         g = root.T @ gradient + x
         full = root.T @ hessian @ root + np.eye(len(x))
         gauss = root.T @ (design.T @ choices.weight_matrix @ design) @ root + np.eye(len(x))
-        matrix = full if damping == 0.0 else gauss + damping * np.diag(np.diag(gauss))
+        matrix = full if damping == 0.0 else _damped(full, gauss, damping)
         step = -np.linalg.solve(matrix, g)
         if damping == 0.0 and step @ g > 0.0:
             damping = 1e-3
