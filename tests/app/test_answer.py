@@ -42,6 +42,7 @@ def test_a_pier_set_low_is_packed_and_the_next_is_known_better(cli, demo):
     assert "yard abutment: seat plan" in done.out
     assert "  pier 1: seat plan" not in done.out
     assert "spanwright history" in done.out
+    assert "--as-it-was" in done.out  # without it what was measured is carried over: nothing would go back
     seats = [{s.bearing: s for x in p.structures.supports for s in x.seats} for p in (before, after)]
     low = [key for key in seats[0] if key.startswith("yard abutment/")]
     for key in low:

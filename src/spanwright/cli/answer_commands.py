@@ -76,7 +76,7 @@ def take_in(job: str, *, readings: tuple[str, ...], states: tuple[str, ...]) -> 
     print_lines(plain(lines))
     why = "; ".join([*(f"made: {s}" for s in states), *(f"measured: {r}" for r in readings)])
     done = change(path, edited, why, made_from=text)
-    way_back = f"spanwright history {typed(job)} --back {done.former.number}"
+    way_back = f"spanwright history {typed(job)} --back {done.former.number} --as-it-was"
     print_lines(
         ["", f"Written into {path.name}, revision {stamp_of(after).revision}. To go back: {way_back}"]
     )
