@@ -176,7 +176,7 @@ class _Placer:
             (x, y), *others = (one for one in p if one is not None)
             dx, dy = others[0][0] - x, others[0][1] - y
             if r.kind in CIRCLES:
-                gap = hypot(dx, dy) - self.level(*r.marks, r.kind, value)
+                gap = hypot(dx, dy) - self.level(r.marks[0], r.marks[1], r.kind, value)
             elif r.kind in STRINGS:
                 along_x, along_y = others[1][0] - others[0][0], others[1][1] - others[0][1]
                 length = hypot(along_x, along_y)
