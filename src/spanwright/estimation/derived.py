@@ -53,6 +53,8 @@ class Derived:
         raise TypeError("a derived number is neither true nor false; compare its value")
 
     def __getitem__(self, index: Any) -> Derived:
+        if isinstance(index, int | slice):
+            return Derived(self.value[index], self.jac[index])
         if not isinstance(index, tuple):
             index = (index,)
         if any(i is Ellipsis for i in index):

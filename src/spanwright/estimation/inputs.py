@@ -7,6 +7,7 @@ move is an input without doubt. Correlation between results is then nothing but 
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from math import isfinite
 
 import numpy as np
 
@@ -74,7 +75,7 @@ class Inputs:
                 raise InputError(
                     "two inputs have the same id", code="IN001", where=item.id, hint="Give each its own id"
                 )
-            if not (np.isfinite(item.value) and np.isfinite(item.sd) and item.sd >= 0):
+            if not (isfinite(item.value) and isfinite(item.sd) and item.sd >= 0):
                 raise InputError(
                     "a value or its doubt is not a finite number", code="IN002", where=item.id, value=item.sd
                 )
@@ -269,6 +270,8 @@ def size(inputs: Inputs, of: Size) -> Derived:
     Derived
         A scalar; readings without doubt outweigh all others.
     """
+    if len(of.ids) == 1:
+        return inputs.derived(of.ids[0])
     sds = np.array([inputs[key].sd for key in of.ids])
     exact = sds == 0.0
     weights = exact.astype(float) if exact.any() else 1.0 / sds**2

@@ -142,7 +142,8 @@ def arrange(
         raise InputError("the supports are not in station order", code="ST002", where="supports", value=moved)
     slides = []
     for number, (a, b) in enumerate(pairwise(moved)):
-        first, last = _faces(given, inputs, upper, number=number, ends=(a, b), angle=crossing[1])
+        width = _width(given.spans[number], inputs)
+        first, last = _faces(given, inputs, upper, number=number, width=width, ends=(a, b), angle=crossing[1])
         slides.append(round(0.5 * (first - last), 1))
     return tuple((s.name, v) for s, v in zip(given.supports, moved, strict=True)), tuple(slides)
 
@@ -191,6 +192,7 @@ def _faces(
     upper: Line,
     *,
     number: int,
+    width: float,
     ends: tuple[float, float],
     angle: float,
 ) -> tuple[float, float]:
@@ -200,7 +202,6 @@ def _faces(
         * (ends[1] - ends[0])
         * float(ch.curvature_at(upper.chain, np.array([0.5 * (ends[0] + ends[1])]))[0])
     )
-    width = _width(given.spans[number], inputs)
     return (
         _face(given.supports[number], inputs, width, angle + turn),
         _face(given.supports[number + 1], inputs, width, angle - turn),
@@ -223,7 +224,7 @@ def _pitch(
     pitch = length
     for _ in range(20):
         ends = (start, start + pitch) if direction > 0.0 else (start - pitch, start)
-        faces = sum(_faces(given, inputs, upper, number=number, ends=ends, angle=angle))
+        faces = sum(_faces(given, inputs, upper, number=number, width=width, ends=ends, angle=angle))
         bend = abs(float(ch.curvature_at(upper.chain, np.array([0.5 * (ends[0] + ends[1])]))[0]))
         split = pitch**2 * bend / 16.0
         pitch = length + faces + given.end_gap + (width - 2.0 * split) * np.sin(0.5 * pitch * bend)
