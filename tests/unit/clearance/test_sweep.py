@@ -3,6 +3,7 @@ import pytest
 from clearance_scenes import RECTANGLE, car, curved_line, make_line
 from derived_scenes import PLACES, derived_body_point, line_of, scene
 
+from spanwright.clearance.engine.track import track_of
 from spanwright.clearance.sweep import body_points, poses, truck_centre
 from spanwright.errors import NotConvergedError
 
@@ -109,3 +110,21 @@ def test_a_derived_point_is_the_plain_point_with_true_derivatives(wheelbase):
         assert found.jac[:, k] == pytest.approx(
             (ahead - behind) / (2 * step), rel=2e-6, abs=1e-6 * 0.1 / item.sd
         ), item.id
+
+
+def test_knots_that_differ_by_rounding_are_one():
+    """No piece of the track's table is all rounding: its direction has unit length half way along too."""
+    knots = np.linspace(0.0, 871.610030126637, 29)
+    line = make_line(
+        knots=knots,
+        curvature=1 / 600.0 + 1e-4 * np.sin(knots),
+        start=(152.1, 160.3),
+        heading=-0.13,
+        grade_knots=knots + 2.0 * np.spacing(knots + 1.0),
+        profile=[10.0, *(0.01 * np.cos(knots))],
+    )
+    track = track_of(line)
+    t = 0.5 * np.append(np.diff(track.start), 0.0)
+    powers = np.arange(1, 6) * t[:, None] ** np.arange(5)
+    x, y = (np.sum(track.rows[:, first : first + 5] * powers, axis=1) for first in (1, 7))
+    np.testing.assert_allclose(np.hypot(x, y), 1.0, atol=1e-9)

@@ -26,6 +26,7 @@ FloatArray = np.ndarray
 _LONGEST = 5.0  # mm of a piece
 _MOST_TURN = 0.03  # of a piece, rad
 _MOST_CHANGE = 1e-3  # of curvature within a piece, times its length
+_SAME = 1e-7  # mm: knots of plan, height and cant that are nearer are one; such a piece would be all rounding
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -84,6 +85,7 @@ def track_of(line: Line) -> Track:
 def _cuts(line: Line) -> FloatArray:
     """Return the ends of pieces: all knots, and between them as many as the curve asks for."""
     knots = np.unique(np.concatenate([line.chain.knots, line.grade_knots, line.cant_knots]))
+    knots = knots[np.concatenate([[True], np.diff(knots) > _SAME])]
     length = np.diff(knots)
     curvature = ch.curvature_at(line.chain, knots)
     most = np.maximum(np.abs(curvature[1:]), np.abs(curvature[:-1]))
