@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from spanwright.alignment.line import Line
+from spanwright.alignment.stage import Alignments
 from spanwright.clearance.stage import Gap, assess
 from spanwright.estimation.derived import constant
 from spanwright.estimation.inputs import Inputs, size
@@ -41,6 +42,7 @@ class AsTrue:
 
     inputs: Inputs
     lines: dict[str, Line]
+    alignments: Alignments
     structures: Structures
 
 
@@ -51,13 +53,10 @@ def as_true(known: Known, plan: Plan) -> AsTrue:
     tracks = {"lower": known.world.truth.lower, "upper": known.world.truth.upper}
     lines = {name: true_line(track, plan, name, inputs) for name, track in tracks.items()}
     laid = tuple(replace(one, line=lines[one.line.name]) for one in plan.alignment.lines)
-    structures = fit_structures(
-        plan.job.structures,
-        Bases(known.world.truth.marks, len(inputs)),
-        replace(plan.alignment, inputs=inputs, lines=laid),
-        plan.structures.choices,
-    )
-    return AsTrue(inputs, lines, structures)
+    alignments = replace(plan.alignment, inputs=inputs, lines=laid)
+    bases = Bases(known.world.truth.marks, len(inputs))
+    structures = fit_structures(plan.job.structures, bases, alignments, plan.structures.choices)
+    return AsTrue(inputs, lines, alignments, structures)
 
 
 def true_gaps(true: AsTrue, plan: Plan) -> dict[str, Gap]:

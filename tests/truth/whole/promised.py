@@ -6,17 +6,19 @@ from dataclasses import replace
 
 import numpy as np
 
-from spanwright.advice.candidates import TIMES, chord_of, common_candidates, own_candidates
+from spanwright.advice.candidates import chord_of, common_candidates, own_candidates, plain_id
 from spanwright.advice.stage import advise
 from spanwright.advice.state import work_state
 from spanwright.alignment.crossing import find_crossings
-from spanwright.alignment.line import Line, cant_at, height_at, position_at
+from spanwright.alignment.line import cant_at, position_at
+from spanwright.alignment.stage import Alignments
 from spanwright.clearance.stage import Gap
 from spanwright.clearance.verdict import WORDS
 from spanwright.estimation.condition import learn
 from spanwright.estimation.derived import Derived
 from spanwright.findings import Verdict
 from spanwright.job import Choices, Plan, derive
+from spanwright.measured.gauged import gauged_heights
 from spanwright.measured.teach import Taught
 from spanwright.structures.stage import Structures
 from truth.whole.as_true import AsTrue
@@ -34,7 +36,7 @@ def promised(known: Known, plan: Plan, true: AsTrue) -> dict | None:
     state, chord = work_state(plan), chord_of(run.vehicle)
     every = (*common_candidates(plan, state), *own_candidates(plan, gap, chord, state))
     candidate = next(c for c in every if c.id == advice.next.reading)
-    foretold, really = _both(known, plan, true, (gap, chord), candidate.id.removesuffix(f" x {TIMES}"))
+    foretold, really = _both(known, plan, true, (gap, chord), plain_id(candidate))
     read = really + known.rng.normal(0.0, candidate.sd)
     n = len(plan.inputs)
     jac = np.zeros((1, n))
@@ -68,10 +70,16 @@ def _settles(before: Verdict, after: Verdict) -> bool:
 
 def _kind(key: str) -> str:
     """Say of what kind a reading is, so that they can be counted."""
-    for word in ("versine", "cross level", "lower railhead over base", "railhead over base", " over "):
-        if word in key:
-            return word.strip()
-    return "piece" if "/" in key else "a reading of the survey again"
+    kinds = {
+        "versine": "a versine at the structure",
+        "cross level": "a cross level at the structure",
+        "middle ordinate": "a versine over a span",
+        "lower railhead over base": "lower railhead over a base",
+        "railhead over base": "railhead over a base",
+        " over ": "rail over rail at the crossing",
+    }
+    found = next((kind for word, kind in kinds.items() if word in key), None)
+    return found or ("a piece" if "/" in key else "a reading of the survey again")
 
 
 def _both(known: Known, plan: Plan, true: AsTrue, at: tuple[Gap, float], key: str) -> tuple[float, float]:
@@ -83,33 +91,32 @@ def _both(known: Known, plan: Plan, true: AsTrue, at: tuple[Gap, float], key: st
         return said, known.would_read[key]
     if key in known.true_inputs:
         return float(plan.inputs[key].value), float(true.inputs[key].value)
-    lines = {laid.line.name: laid.line for laid in plan.alignment.lines}
     return tuple(
-        _number(key, at, which, bridge)
-        for which, bridge in ((lines, plan.structures), (true.lines, true.structures))
+        _number(key, at, alignments, bridge)
+        for alignments, bridge in ((plan.alignment, plan.structures), (true.alignments, true.structures))
     )
 
 
-def _number(key: str, at: tuple[Gap, float], lines: dict[str, Line], bridge: Structures) -> float:
+def _number(key: str, at: tuple[Gap, float], alignments: Alignments, bridge: Structures) -> float:
+    """Return a number that can be read, of the plan or of the truth.
+
+    Raises
+    ------
+    KeyError
+        If readings of this kind are not known here: say above how they are taken from the truth.
+    """
     gap, chord = at
+    line = alignments.line(gap.line)
     if key.startswith("versine/"):
         s = gap.station + 0.5 * chord * np.array([-1.0, 0.0, 1.0])
-        (a, m, b), _ = position_at(lines[gap.line], s)
+        (a, m, b), _ = position_at(line, s)
         d = (b - a) / np.linalg.norm(b - a)
         return float(d[0] * (m - a)[1] - d[1] * (m - a)[0])
     if key.startswith("cross level/"):
-        return float(cant_at(lines[gap.line], np.array([gap.station]))[0])
+        return float(cant_at(line, np.array([gap.station]))[0])
+    numbers = {q.id: q.value for q in bridge.quantities} | gauged_heights(bridge, alignments)
     if key.startswith("crossing/"):
-        for crossing in find_crossings(lines["upper"], lines["lower"]):
+        for crossing in find_crossings(alignments.line("upper"), alignments.line("lower")):
             for rail in crossing.rails:
-                if key == f"{crossing.id}/{rail.upper_rail} over {rail.lower_rail}":
-                    return float(rail.separation.value)
-    cuts = {cut.id: cut for support in bridge.supports for cut in support.cuts}
-    cut, _, what = key.rpartition("/")
-    if what == "lower railhead over base":
-        beside = height_at(lines["lower"], np.array([bridge.choices.lower_station]))[0]
-        return float(beside - cuts[cut].base.value)
-    if what == "railhead over base":
-        above = next(b.railhead for b in bridge.bearings if b.support == cut.partition("/")[0])
-        return float(above.value - cuts[cut].base.value)
-    raise KeyError(key)
+                numbers[f"{crossing.id}/{rail.upper_rail} over {rail.lower_rail}"] = rail.separation
+    return float(numbers[key].value)
