@@ -14,6 +14,8 @@ from spanwright.geometry.chain import Chain
 
 FloatArray = np.ndarray
 
+_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(4)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Offsets:
@@ -113,13 +115,12 @@ def second_by_state(chain: Chain, o: Offsets, pull: FloatArray) -> FloatArray:
     cross = (t * f[:, None]).T @ a
     total = cross + cross.T - (a * (f * o.curvature)[:, None]).T @ a - (t * (f * o.offset)[:, None]).T @ t
     knots = chain.knots
-    nodes, weights = np.polynomial.legendre.leggauss(4)
     lo, hi = knots[0], knots[-1]
     cuts = np.unique(np.clip(np.concatenate([knots, o.stations]), lo, hi))
     # before the first knot and beyond the last the curve is straight and its heading basis constant
     width = np.diff(cuts)
-    u = (cuts[:-1, None] + width[:, None] * 0.5 * (nodes + 1.0)).ravel()
-    w = (width[:, None] * 0.5 * weights).ravel()
+    u = (cuts[:-1, None] + width[:, None] * 0.5 * (_NODES + 1.0)).ravel()
+    w = (width[:, None] * 0.5 * _WEIGHTS).ravel()
     angle = ch.heading_at(chain, u)
     basis = np.column_stack([np.ones(len(u)), ch.heading_basis(chain, u)])
     normal = o.normal
