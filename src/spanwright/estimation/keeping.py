@@ -9,7 +9,6 @@ Read :func:`carry_over` first.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any, TypeVar
 
@@ -93,7 +92,7 @@ class Carry:
         bool
             True if both have the same values and no base input that they name has changed.
         """
-        return same(given, before) and (not self.changed or self.changed.isdisjoint(_words(given)))
+        return same(given, before) and not (self.changed and _names(given, self.changed))
 
     def knows(self, numbers: Derived, new: Inputs) -> bool:
         """Tell whether numbers of the new plan have a derivative to an input that has changed.
@@ -167,16 +166,16 @@ def _carried(carry: Carry, found: Any) -> Any:
     return found
 
 
-def _words(given: Any) -> Iterator[str]:
-    """All words in what a stage takes; the ids of base inputs are among them."""
+def _names(given: Any, ids: frozenset[str]) -> bool:
+    """Tell whether any word in what a stage takes is one of these ids of base inputs."""
     if isinstance(given, str):
-        yield given
-    elif is_dataclass(given):
-        for f in fields(given):
-            yield from _words(getattr(given, f.name))
-    elif isinstance(given, tuple | frozenset):
-        for one in given:
-            yield from _words(one)
+        return given in ids
+    if isinstance(given, tuple | frozenset):
+        return any(_names(one, ids) for one in given)
+    if isinstance(given, dict):
+        return any(_names(one, ids) for pair in given.items() for one in pair)
+    known = getattr(given, "__dataclass_fields__", ())
+    return any(_names(getattr(given, name), ids) for name in known)
 
 
 def carry_over(before: Inputs, now: Inputs) -> Carry:
