@@ -281,7 +281,7 @@ def _taught(job: Job, held: Choices, each: clearance.Mapping) -> Choices:
 
     supports = job.structures.supports if job.structures else ()
     shafts = Shafts(
-        cuts=tuple((s.cut, s.name) for s in supports if s.cut),
+        cuts=tuple((key, s.name) for s in supports for key in s.cut),
         there=tuple(m.part for m in job.made if m.state.stands),
     )
     taught = teach(job.measured, numbers, job.words, shafts)

@@ -65,6 +65,7 @@ def made_up(kind, parts=None):
         supports[0] = replace(supports[0], along=None)
         supports[1] = replace(
             supports[1], kind=SupportKind.STRADDLE_BENT, form=CapForm.LEVEL, bases=("g", "h"),
+            cut=(*supports[1].cut, sizes.free(0.0, 0.2)),
             clear_left=sizes(16.0, 0.3), clear_right=sizes(15.0, 0.3), footing=sizes(1.5),
         )  # fmt: skip
     spans = [span(sizes, a.upper(), a, b) for a, b in pairwise(names)]

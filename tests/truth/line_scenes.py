@@ -58,7 +58,8 @@ def span(sizes, name, start, end, length=95.0, depth=(13.0, 13.0)):
 def pier(sizes, name, base="g", *, along=None, kind=SupportKind.PIER, **more):
     return Support(
         name=name, kind=kind, bases=(base,), shift=sizes.free(), cap=sizes(3.0), cap_along=sizes(12.0),
-        cap_across=sizes(22.0), shaft_along=sizes(8.0), shaft_across=sizes(18.0), cut=sizes.free(0.0, 0.2),
+        cap_across=sizes(22.0), shaft_along=sizes(8.0), shaft_across=sizes(18.0),
+        cut=tuple(sizes.free(0.0, 0.2) for _ in range(2 if kind is SupportKind.STRADDLE_BENT else 1)),
         set_out=sizes.free(0.0, 0.3), along=along, **more,
     )  # fmt: skip
 

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from spanwright.advice.normal import below
-from spanwright.advice.recut import Uncut, following, shares_of_lengths
+from spanwright.advice.recut import Uncut, following
 from spanwright.clearance.stage import Gap
 from spanwright.clearance.verdict import WORDS, joint_factor, places
 from spanwright.estimation.foresight import along_first, foresee
@@ -173,11 +173,10 @@ def asked(gap: Gap, inputs: Inputs, shafts: list[Uncut], *, k: float, low: float
     rows = [inputs.spread.scaled(wide)]
     at = len(numbers)
     for one in shafts:
-        lever = jac[:, one.column]
+        lever = jac[:, one.columns]
         if np.any(np.abs(lever) > _STILL):
             rows.append(inputs.spread.scaled(one.rows))
-            follows = np.outer(lever, shares_of_lengths(one, gap.where))
-            levers.append((one, at, np.linalg.norm(rows[-1], axis=1), follows))
+            levers.append((one, at, np.linalg.norm(rows[-1], axis=1), lever))
             at += len(one.rows)
     every = np.concatenate(rows)
     return Asked(

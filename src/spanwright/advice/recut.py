@@ -25,8 +25,8 @@ class Uncut:
 
     Parameters
     ----------
-    column : int
-        Column of the base input of how truly they are cut: a gap's derivative to their length.
+    columns : tuple of int
+        Columns of the base inputs of how truly each is cut: a gap's derivatives to their lengths.
     rows : ndarray, shape (1 + 2 c, n)
         Derivatives of the level that the cap must reach; of each base; of each length wanted, less how truly
         it is cut. [any]
@@ -36,16 +36,13 @@ class Uncut:
         Heights of the bases. [mm]
     lengths : ndarray, shape (c,)
         Lengths as decided now. [mm]
-    ends : ndarray, shape (c, 2)
-        Places of the shafts in plan. [mm]
     """
 
-    column: int
+    columns: tuple[int, ...]
     rows: FloatArray
     cap: float
     bases: FloatArray
     lengths: FloatArray
-    ends: FloatArray
 
 
 def uncut_shafts(
@@ -80,46 +77,22 @@ def uncut_shafts(
 
 def _uncut(support: FittedSupport, inputs: Inputs, k: float) -> Uncut:
     n = len(inputs)
-    truly = inputs.derived(support.given.cut)
-    less = [(cut.wanted - truly).padded(n) for cut in support.cuts]
+    truly = [inputs.derived(key) for key in support.given.cut]
+    less = [(cut.wanted - own).padded(n) for cut, own in zip(support.cuts, truly, strict=True)]
     lows = [_low(cut, k * float(row.sd(inputs.spread))) for cut, row in zip(support.cuts, less, strict=True)]
     governing = support.cuts[int(np.argmin(lows))]
     level = (governing.wanted + governing.base).padded(n)
     return Uncut(
-        column=inputs.column(support.given.cut),
+        columns=tuple(inputs.column(key) for key in support.given.cut),
         rows=np.array([level.jac, *(c.base.padded(n).jac for c in support.cuts), *(r.jac for r in less)]),
         cap=min(lows),
         bases=np.array([float(c.base.value) for c in support.cuts]),
         lengths=np.array([c.length for c in support.cuts]),
-        ends=np.array([c.value for c in support.footprint.columns]),
     )
 
 
 def _low(cut: Cut, wide: float) -> float:
     return float(cut.wanted.value) - wide + float(cut.base.value)
-
-
-def shares_of_lengths(shafts: Uncut, where: FloatArray) -> FloatArray:
-    """Return how much of a cap's rise at a place is that of each column: straight from one to the other.
-
-    Parameters
-    ----------
-    shafts : Uncut
-        One support's.
-    where : ndarray, shape (3,)
-        The place. [mm]
-
-    Returns
-    -------
-    ndarray, shape (c,)
-        Adds up to 1. [1]
-    """
-    if len(shafts.lengths) == 1 or not np.all(np.isfinite(where)):
-        return np.full(len(shafts.lengths), 1.0 / len(shafts.lengths))
-    left, right = shafts.ends
-    apart = left - right
-    along = float((where[:2] - right) @ apart / (apart @ apart))
-    return np.array([along, 1.0 - along])
 
 
 def following(

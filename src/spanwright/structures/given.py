@@ -126,8 +126,8 @@ class Support:
         Run over rise of each face of the shaft, which tapers towards its top; 0 for upright faces. [1]
     trim : TrimEnd
         Which end of the kit's shaft is cut off.
-    cut : str
-        Base input (value 0) of how truly the shaft is cut.
+    cut : tuple of str
+        Base inputs (value 0) of how truly each shaft is cut, left column before right.
     form : CapForm
         Bent only: where the cap lies.
     clear_left : Size or None
@@ -158,7 +158,7 @@ class Support:
     stock: Size | None = None
     batter: float = 0.0
     trim: TrimEnd = TrimEnd.FOOT
-    cut: str = ""
+    cut: tuple[str, ...] = ()
     form: CapForm = CapForm.UNDER
     clear_left: Size | None = None
     clear_right: Size | None = None

@@ -225,18 +225,19 @@ def fit_support(
     level = support.kind is SupportKind.STRADDLE_BENT and support.form is CapForm.LEVEL
     cap = size(inputs, support.cap)
     footing = _or_nil(inputs, support.footing)
-    cut_error = inputs.derived(support.cut) if support.cut else _or_nil(inputs, None)
     bases = [_base(support, survey, k) for k in range(len(print_.columns))]
+    # each shaft is sawn by itself: one that came out long says nothing of the other
+    truly = [inputs.derived(key) for key in support.cut] or [_or_nil(inputs, None)] * len(bases)
     # what each column must reach: at each bearing the seat, or the girder top where girders frame in
     dap = _or_nil(inputs, given.dap)
     targets = [b.girder_top - dap if level else b.seat for b in bearings]
     wanted = [[t - given.packing.thinnest - cap - footing - base for t in targets] for base in bases]
     if cut_lengths is None:
-        cut_lengths = _decide(wanted, bases, (cut_error, inputs, given.k))
+        cut_lengths = _decide(wanted, bases, (truly, inputs, given.k))
     names = ("shaft",) if len(bases) == 1 else ("column left", "column right")
     cuts = []
     for k, base in enumerate(bases):
-        built = cut_error + cut_lengths[k]
+        built = truly[k] + cut_lengths[k]
         stock = size(inputs, support.stock) if support.stock else None
         cuts.append(
             Cut(
@@ -285,13 +286,13 @@ def fit_support(
 
 
 def _decide(
-    wanted: list[list[Derived]], bases: list[Derived], doubt: tuple[Derived, Inputs, float]
+    wanted: list[list[Derived]], bases: list[Derived], doubt: tuple[list[Derived], Inputs, float]
 ) -> tuple[float, ...]:
     """Find the common safe level of the cap, then each column's length, rounded down."""
-    cut_error, inputs, k = doubt
+    truly, inputs, k = doubt
     margin = min(
         float(w.value) - k * float((w - cut_error).sd(inputs.spread)) + float(base.value)
-        for row, base in zip(wanted, bases, strict=True)
+        for row, base, cut_error in zip(wanted, bases, truly, strict=True)
         for w in row
     )
     return tuple(float(np.floor((margin - float(base.value)) / CUT_STEP + 1e-9) * CUT_STEP) for base in bases)

@@ -12,7 +12,7 @@ import pytest
 
 from spanwright.advice.candidates import chord_of, common_candidates, own_candidates
 from spanwright.advice.outlook import asked, outlook, taken, with_reading
-from spanwright.advice.recut import shares_of_lengths, uncut_shafts
+from spanwright.advice.recut import uncut_shafts
 from spanwright.advice.stage import advise
 from spanwright.advice.state import work_state
 from spanwright.clearance.verdict import decide
@@ -64,15 +64,15 @@ def drawn(plan, chosen, rng):
 
 def lengths_then(support, plan, learnt, spread):
     """Cut anew by what is known: as low as the doubt asks, rounded down."""
-    n, truly = len(plan.inputs), plan.inputs.derived(support.given.cut)
+    n, truly = len(plan.inputs), [plan.inputs.derived(key) for key in support.given.cut]
     footing = size(plan.inputs, support.given.footing) if support.given.footing else None
     assert footing is not None
     levels, bases = [], []
-    for cut in support.cuts:
+    for cut, own in zip(support.cuts, truly, strict=True):
         wanted, base = cut.wanted.padded(n), cut.base.padded(n)
         bases.append(float(base.value) + float(base.jac @ learnt.moves))
         value = float(wanted.value) + float(wanted.jac @ learnt.moves)
-        levels.append(value - K * float(spread.doubt((wanted - truly).jac)) + bases[-1])
+        levels.append(value - K * float(spread.doubt((wanted - own).jac)) + bases[-1])
     return np.array([np.floor((min(levels) - b) / CUT_STEP + 1e-9) * CUT_STEP for b in bases])
 
 
@@ -80,19 +80,16 @@ def happens(plan, gap, chosen, draws, seed):
     rng = np.random.default_rng(seed)
     n = len(plan.inputs)
     bent = next(s for s in plan.structures.supports if s.given.name == gap.part.partition("/")[0])
-    column = plan.inputs.column(bent.given.cut)
+    columns = [plan.inputs.column(key) for key in bent.given.cut]
     own = np.array([g.padded(n).jac for g in gap.witness_gaps])
     grown = np.array([g.padded(n).jac for g in gap.witness_margins])
-    (mine,) = [s for s in uncut_shafts(plan.structures, plan.inputs, frozenset(), K) if s.column == column]
-    share = shares_of_lengths(mine, gap.where)
     found = Counter()
     for _ in range(draws):
         learnt = drawn(plan, chosen, rng)
         spread = spread_with(plan.inputs.sds, learnt)
         longer = lengths_then(bent, plan, learnt, spread) - np.array([c.length for c in bent.cuts])
-        rise = float(share @ longer)
         values = [
-            np.array([float(g.value) for g in numbers]) + jac @ learnt.moves + jac[:, column] * rise
+            np.array([float(g.value) for g in numbers]) + jac @ learnt.moves + jac[:, columns] @ longer
             for numbers, jac in ((gap.witness_gaps, own), (gap.witness_margins, grown))
         ]
         found[decide(values[0], spread.doubt(own), values[1], spread.doubt(grown), k=K)] += 1

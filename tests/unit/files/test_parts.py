@@ -222,7 +222,7 @@ def test_supports(job):
     assert loaded.inputs["supports/bent/clear/left"].kind == "setting out"
     shift = loaded.inputs[yard.shift]
     assert (shift.value, shift.sd, shift.kind) == (-1.5, 0.0, "may move")
-    assert [loaded.inputs[s.cut].sd for s in (town, yard)] == [0.2, 0.4]
+    assert [loaded.inputs[s.cut[0]].sd for s in (town, yard)] == [0.2, 0.4]
     assert loaded.inputs[town.set_out].sd == 0.3
     assert "common practice, no source" in loaded.inputs[town.set_out].label
 

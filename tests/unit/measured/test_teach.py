@@ -275,3 +275,22 @@ def test_a_gap_that_a_train_just_fits_is_a_reading(first):
     same = next(g for g in after.clearance.gaps if g.id == gap.id)
     assert float(same.gap.value) == pytest.approx(float(gap.gap.value) - gap.u, abs=0.03)
     assert same.u == pytest.approx(gap.u * 0.02 / np.hypot(gap.u, 0.02), rel=0.1)
+
+
+def test_a_column_that_was_measured_says_nothing_of_the_other(first):
+    """Each is sawn by itself."""
+    bent = next(s for s in first.structures.supports if len(s.cuts) == 2)
+    left, right = (f"{bent.given.name}/column {side}/length" for side in ("left", "right"))
+    known = numbers_of(first)
+    after = plan_with(
+        cut_to(first, bent.given.name),
+        entry(left, float(known[left].value) - 0.3, sd=0.05),
+        entry(right, float(known[right].value) + 0.3, sd=0.05),
+    )
+    assert [t.used for t in after.choices.taught.tested] == [True, True]
+    one = plan_with(cut_to(first, bent.given.name), entry(left, float(known[left].value) - 0.3, sd=0.05))
+    same = numbers_of(one)[right]
+    assert float(same.value) == pytest.approx(float(known[right].value), abs=1e-6)
+    assert float(same.sd(one.inputs.spread)) == pytest.approx(
+        float(known[right].sd(first.inputs.spread)), rel=1e-6
+    )

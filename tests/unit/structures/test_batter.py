@@ -95,8 +95,8 @@ def test_the_new_top_hangs_on_stock_and_cut():
     case = on_a_pier(stock=66.0, trim=TrimEnd.TOP)
     top = shaft_sizes(case.pier.given, case.inputs, case.cut).top_along
     support = case.pier.given
-    slopes = {key: float(top.jac[case.inputs.column(key)]) for key in (*support.stock.ids, support.cut)}
-    assert slopes == pytest.approx({support.stock.ids[0]: 2.0 / 24.0, support.cut: -2.0 / 24.0})
+    slopes = {key: float(top.jac[case.inputs.column(key)]) for key in (*support.stock.ids, *support.cut)}
+    assert slopes == pytest.approx({support.stock.ids[0]: 2.0 / 24.0, support.cut[0]: -2.0 / 24.0})
     more = on_a_pier(stock=66.0, trim=TrimEnd.TOP, change=0.3)
     there = shaft_sizes(more.pier.given, more.inputs, more.cut).top_along
     assert float((there - top).value) == pytest.approx(0.3 * 2.0 / 24.0)

@@ -105,15 +105,7 @@ def build_support(ctx: Context, number: int, table: SupportTable, marks: dict[st
         stock=size("stock", "height of the kit's shaft"),
         batter=_batter(ctx, keys, table),
         trim=TrimEnd(table.trim) if table.trim else TrimEnd.FOOT,
-        cut=sizes.still_to_do(
-            ctx,
-            (*keys, "cut"),
-            f"supports/{name}/cut",
-            table.cut,
-            default=CUT,
-            label=f"{label}cut",
-            kind="cut",
-        ),
+        cut=_cut(ctx, keys, table, name),
         form=CapForm(table.form) if table.form else CapForm.UNDER,
         clear_left=clear[0] if clear else None,
         clear_right=clear[1] if clear else None,
@@ -137,6 +129,26 @@ def build_support(ctx: Context, number: int, table: SupportTable, marks: dict[st
             kind="setting out",
         ),
         along=None if table.along is None else ctx.length((*keys, "along"), table.along),
+    )
+
+
+def _cut(ctx: Context, keys: Keys, table: SupportTable, name: str) -> tuple[str, ...]:
+    """Return the base inputs of how truly each shaft is cut."""
+    shafts = {"": f"how truly {name} is cut"}
+    if SupportKind(table.kind) is SupportKind.STRADDLE_BENT:
+        sides = {"/left": ctx.words.left, "/right": ctx.words.right}
+        shafts = {key: f"how truly the {side} column of {name} is cut" for key, side in sides.items()}
+    return tuple(
+        sizes.still_to_do(
+            ctx,
+            (*keys, "cut"),
+            f"supports/{name}/cut{key}",
+            table.cut,
+            default=CUT,
+            label=label,
+            kind="cut",
+        )
+        for key, label in shafts.items()
     )
 
 

@@ -109,13 +109,13 @@ def _footing(sizing: Sizing, fitted: FittedSupport, shape: Shape) -> Piece:
 def _shaft(
     given: StructuresInput, sizing: Sizing, fitted: FittedSupport, cut: Cut, *, made_last: bool
 ) -> Piece:
-    """List a shaft or column: cut low, as was decided; or cut last, once the gap under a unit was measured."""
+    """List a shaft or column: cut low as decided, or last, once the gap under a unit was measured."""
     support, inputs = fitted.given, sizing.inputs
     wide = sizing.k * float(cut.wanted.sd(inputs.spread))
     waits = made_last and wide > MEASURED
     ends = shaft_sizes(support, inputs, cut)
     correction = Correction.MADE_LAST if made_last else Correction.PACKED
-    own = (support.cut,) if support.cut else ()
+    own = support.cut[fitted.cuts.index(cut) :][:1]
     height = PieceSize(
         name="height",
         finished=cut.built,
