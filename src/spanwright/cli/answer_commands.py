@@ -65,7 +65,7 @@ def take_in(job: str, *, readings: tuple[str, ...], states: tuple[str, ...]) -> 
                 hint=f'Say what was made before what was measured: --made "{none.support} cut"',
             )
     tested = taught.tested if taught else ()
-    contradicts = [t for t in tested if not t.used and t.reading.place >= told]
+    contradicts = [t for t in tested if not (t.used or t.repeats) and t.reading.place >= told]
     lines: list[Block] = [check_text.title(after), *readings_text(taught, say)]
     if contradicts:
         lines += ["", *_left_as_it_is(contradicts, readings, told)]
@@ -134,13 +134,19 @@ def _answer(plans: tuple[Plan, Plan], makings: tuple[Making, Making]) -> list[Bl
     says = variants[0].say, variants[1].say
     found = compare(*variants)
     after = plans[1]
-    void = void_sheets(makings[0].patterns, makings[1].patterns)
+    there = frozenset(m.part for m in after.job.made if m.state.stands)
+    cut = {f"wrap/{name}" for name in there}  # done with, whatever it would look like now
+    void = tuple(
+        (key, title)
+        for key, title in void_sheets(makings[0].patterns, makings[1].patterns)
+        if "/".join(key.split("/")[:2]) not in cut
+    )
     otherwise = void_sheets(makings[0].arrangement, makings[1].arrangement)
     new = tuple(f for f in found.findings[1] if not f.code.startswith("CL1"))
     return [
         *clearance_text.answer(after, whole=False),
         "",
-        *changes_text(found, says),
+        *changes_text(found, says, there),
         *_packing(after, makings[1]),
         "",
         *after_text((void, otherwise), not_to_touch(after.job.made), new, says[1]),

@@ -59,6 +59,8 @@ class Tested:
         Supports on whose shafts, as they were cut, it leans.
     against : tuple of str
         If it is not used: ids of the earlier readings of the same thing.
+    repeats : str
+        Id of the earlier entry that it is word for word; it is not used again.
     """
 
     reading: Measured
@@ -68,6 +70,7 @@ class Tested:
     used: bool
     shafts: tuple[str, ...] = ()
     against: tuple[str, ...] = ()
+    repeats: str = ""
 
     @property
     def spread(self) -> float:
@@ -326,19 +329,20 @@ def _tested(
     unknown: list[str] = []
     tested = []
     for k, reading in enumerate(readings):
+        repeats = next((readings[i].id for i in used if _is_repeat(readings[i], reading)), "")
         trial = [*used, k]
         stacked = dv.stack([rows[i] for i in trial])
         read = np.array([readings[i].value for i in trial])
         doubts = np.array([readings[i].sd for i in trial])
         misses = float(innovations(stacked, read, doubts, sds)[-1])
         doubt = _doubt_of_last(stacked, doubts, sds)
-        holds = abs(misses) <= CONTRADICTS
+        holds = abs(misses) <= CONTRADICTS and not repeats
         expected = reading.value - misses * doubt
-        columns = _making(rows[k], inputs) if reading.certain and not holds else []
+        columns = _making(rows[k], inputs) if reading.certain and not (holds or repeats) else []
         wide = sds.copy()
         wide[columns] = np.maximum(wide[columns], UNKNOWN)
         explained = bool(columns) and abs(innovations(stacked, read, doubts, wide)[-1]) <= CONTRADICTS
-        against = [] if holds or explained else [i for i in used if _alike(rows[i], rows[k], wide)]
+        against = [] if holds or explained or repeats else [i for i in used if _alike(rows[i], rows[k], wide)]
         tested.append(
             Tested(
                 reading=reading,
@@ -347,6 +351,7 @@ def _tested(
                 misses=misses,
                 used=holds or explained,
                 against=tuple(readings[i].id for i in against),
+                repeats=repeats,
             )
         )
         if holds or explained:
@@ -355,6 +360,16 @@ def _tested(
             sds = wide
             unknown += [inputs.items[c].id for c in columns]
     return used, tuple(dict.fromkeys(unknown)), tuple(tested)
+
+
+def _is_repeat(one: Measured, other: Measured) -> bool:
+    """Tell whether two entries are one reading entered twice, word for word: it would count double."""
+    return (plain(one.number), plain(one.above), one.value, one.tool) == (
+        plain(other.number),
+        plain(other.above),
+        other.value,
+        other.tool,
+    )
 
 
 def _alike(one: Derived, other: Derived, sds: FloatArray) -> bool:
@@ -369,7 +384,7 @@ def _doubt_of_last(stacked: Derived, doubts: FloatArray, sds: FloatArray) -> flo
 
 
 def teaching_findings(taught: Taught | None) -> tuple[Finding, ...]:
-    """Say which readings contradict.
+    """Say which readings contradict, do not count, or stand twice.
 
     Parameters
     ----------
@@ -384,6 +399,9 @@ def teaching_findings(taught: Taught | None) -> tuple[Finding, ...]:
     """
     found = []
     for one in taught.tested if taught else ():
+        if one.repeats:
+            found.append(_repeated(one))
+            continue
         if abs(one.misses) <= CONTRADICTS:
             continue
         said, expected = (_number(v, one.reading.unit) for v in (one.reading.value, one.foretold))
@@ -431,6 +449,18 @@ def teaching_findings(taught: Taught | None) -> tuple[Finding, ...]:
         for none in (taught.not_there if taught else ())
     ]
     return tuple(found)
+
+
+def _repeated(one: Tested) -> Finding:
+    return Finding(
+        code="ME105",
+        severity=Severity.NOTE,
+        where=one.reading.id,
+        text=f"is {one.repeats} entered once more: it counts once",
+        value=one.reading.value,
+        limit=None,
+        remedy="Take it out, or, if you did read it twice, write both to the last figure that the tool shows",
+    )
 
 
 def _why(one: Tested) -> str:

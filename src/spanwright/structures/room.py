@@ -232,7 +232,11 @@ def room_findings(
                     ),
                     value=packing,
                     limit=most,
-                    remedy="Step the cap, or measure the heights here better before the shaft is cut",
+                    remedy=(
+                        "Put a plinth or a thicker cap on it, or make the shaft again"
+                        if support.name in {s.support for s in given.standing}
+                        else "Step the cap, or measure the heights here better before the shaft is cut"
+                    ),
                 )
             )
     if between is not None and float(between.value) - given.k * float(between.sd(spread)) < 0.0:

@@ -294,3 +294,13 @@ def test_a_column_that_was_measured_says_nothing_of_the_other(first):
     assert float(same.sd(one.inputs.spread)) == pytest.approx(
         float(known[right].sd(first.inputs.spread)), rel=1e-6
     )
+
+
+def test_a_reading_that_is_entered_twice_counts_once(first):
+    key = f"{first.structures.bearings[0].id}/shoe"
+    value = float(numbers_of(first)[key].value)
+    once, twice = (plan_with(*[entry(key, value, sd=0.1)] * n) for n in (1, 2))
+    assert [t.used for t in twice.choices.taught.tested] == [True, False]
+    assert [f.code for f in twice.findings if f.code.startswith("ME")] == ["ME105"]
+    doubts = [float(numbers_of(p)[key].sd(p.inputs.spread)) for p in (once, twice)]
+    assert doubts[0] == pytest.approx(doubts[1], rel=1e-9)

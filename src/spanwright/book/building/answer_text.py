@@ -38,7 +38,9 @@ def readings_text(taught: Taught | None, say: Speech) -> list[Block]:
 def _row(one: Tested, say: Speech) -> tuple[str, ...]:
     reading = one.reading
     above = f" above {say.place(reading.above)}" if reading.above else ""
-    if not one.used:
+    if one.repeats:
+        word = "entered before: counts once"
+    elif not one.used:
         word = f"CONTRADICTS, {abs(one.misses):.1f} times its doubt: not used"
     elif abs(one.misses) > 3.0:
         word = f"{abs(one.misses):.1f} times its doubt; used, you stand by it"
@@ -85,7 +87,7 @@ def _none(one: NotThere, say: Speech) -> tuple[str, ...]:
     )
 
 
-def changes_text(found: Comparison, says: tuple[Speech, Speech]) -> list[Block]:
+def changes_text(found: Comparison, says: tuple[Speech, Speech], there: frozenset[str]) -> list[Block]:
     """Return what the new answer changes in cut sizes, heights and gaps.
 
     Parameters
@@ -94,6 +96,8 @@ def changes_text(found: Comparison, says: tuple[Speech, Speech]) -> list[Block]:
         The plan before held against the plan now.
     says : tuple of Speech
         How the numbers of either are said.
+    there : frozenset of str
+        Supports that are cut: nothing of them is cut anew.
 
     Returns
     -------
@@ -106,6 +110,7 @@ def changes_text(found: Comparison, says: tuple[Speech, Speech]) -> list[Block]:
         (now.place(p.id), now.text(p.name), before.cut(p.one.cut), now.cut(p.other.cut))
         for p in found.cuts
         if p.one and p.other and p.one.cut is not None and p.other.cut is not None
+        if p.id.partition("/")[0] not in there
     ]
     if cuts:
         lines += heading(f"Cut otherwise than before ({now.unit})")
@@ -161,7 +166,8 @@ def after_text(
         said = "; ".join(say.text(title) for title in otherwise)
         lines += paragraph(f"Drawings that look otherwise now, nothing is cut by them: {said}.")
     if kept:
-        lines += paragraph(f"Do not touch: {', '.join(say.place(k) for k in kept)}. The plan rests on them.")
+        on = "it" if len(kept) == 1 else "them"
+        lines += paragraph(f"Do not touch: {', '.join(say.place(k) for k in kept)}. The plan rests on {on}.")
     for f in findings:
         remedy = f" {say.text(f.remedy)}." if f.remedy else ""
         lines += paragraph(f"{f.code} {say.place(f.where)}: {say.text(f.text)}.{remedy}", hanging=2)
