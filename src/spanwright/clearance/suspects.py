@@ -12,6 +12,9 @@ from spanwright.survey.stage import AdjustedSurvey
 
 FloatArray = np.ndarray
 
+#: Part of its redundancy that must be left of a reading, the others out, for its slip to be told. [1]
+_CHECKED = 1e-6
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SuspectShift:
@@ -77,8 +80,25 @@ def suspect_shifts(survey: AdjustedSurvey, inputs: Inputs) -> tuple[SuspectShift
     for suspicion in survey.suspects:
         found += [_shift(survey, inputs, (key,)) for key in suspicion.readings]
     if len(survey.suspects) > 1:
-        found.append(_shift(survey, inputs, tuple(s.readings[0] for s in survey.suspects)))
+        firsts = tuple(dict.fromkeys(s.readings[0] for s in survey.suspects))
+        found.append(_shift(survey, inputs, _apart(survey, firsts)))
     return tuple(found)
+
+
+def _apart(survey: AdjustedSurvey, keys: tuple[str, ...]) -> tuple[str, ...]:
+    """Keep of some readings those that the others still check once the ones before are left out.
+
+    Two readings of one thing check only one another: with one of them out, the other has no slip to be told.
+    """
+    by = survey.adjustment.residual_by_observed
+    kept: list[int] = []
+    for key in keys:
+        row = survey.reading_ids.index(key)
+        before = by[np.ix_(kept, kept)]
+        left = by[row, row] - by[row, kept] @ np.linalg.solve(before, by[kept, row]) if kept else by[row, row]
+        if left > _CHECKED * by[row, row]:
+            kept.append(row)
+    return tuple(survey.reading_ids[row] for row in kept)
 
 
 def _shift(survey: AdjustedSurvey, inputs: Inputs, keys: tuple[str, ...]) -> SuspectShift:
