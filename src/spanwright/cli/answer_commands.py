@@ -105,7 +105,12 @@ def _left_as_it_is(contradicts: list[Tested], readings: tuple[str, ...], told: i
 
 def _decided(plan: Plan) -> tuple[Decided, ...]:
     return tuple(
-        Decided(name=s.given.name, lengths=tuple(c.length for c in s.cuts), station=s.station)
+        Decided(
+            name=s.given.name,
+            lengths=tuple(c.length for c in s.cuts),
+            station=s.station,
+            unit=plan.job.words.unit,
+        )
         for s in (plan.structures.supports if plan.structures else ())
     )
 

@@ -73,11 +73,14 @@ class Decided:
         Cut lengths of its shafts. [mm]
     station : float
         Where it is set out on the upper line. [mm]
+    unit : str
+        The job's unit, ``mm`` or ``inch``: what is written into the file is in it.
     """
 
     name: str
     lengths: tuple[float, ...]
     station: float
+    unit: str = "mm"
 
 
 def with_state(
@@ -145,7 +148,7 @@ def with_state(
             if anew:
                 text = with_value(text, ("made", number, "cut_to"), _lengths(one))
             if (stands and entry.station is None) or (anew and entry.station is not None):
-                text = with_value(text, ("made", number, "station"), _mm(one.station))
+                text = with_value(text, ("made", number, "station"), _length(one.station, one.unit))
             for place in [] if state.stands else [at for name, at in leaning if name == one.name]:
                 text = with_value(text, ("measured", place, "former"), value=True)
             return text
@@ -155,14 +158,17 @@ def with_state(
         "cut_to": _lengths(one),
     }
     if stands:
-        new["station"] = _mm(one.station)
+        new["station"] = _length(one.station, one.unit)
     return appended(text, "made", new)
 
 
 def _lengths(one: Decided) -> str | list[str]:
-    lengths = [_mm(length) for length in one.lengths]
+    lengths = [_length(length, one.unit) for length in one.lengths]
     return lengths[0] if len(lengths) == 1 else lengths
 
 
-def _mm(value: float) -> str:
+def _length(value: float, unit: str) -> str:
+    """Write a length in the job's unit, finer than it is cut."""
+    if unit == "inch":
+        return f"{round(value / 25.4, 4) + 0.0:g} in"
     return f"{round(value, 3) + 0.0:g} mm"

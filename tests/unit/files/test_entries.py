@@ -82,3 +82,9 @@ def test_what_is_no_state_is_one_clear_error(said):
     with pytest.raises(InputError) as caught:
         with_state(TEXT, said, DECIDED, ())
     assert caught.value.code == "ME011"
+
+
+def test_an_inch_job_is_written_in_inches():
+    inches = (Decided(name="pier", lengths=(61.8,), station=431.2, unit="inch"),)
+    (entry,) = tomllib.loads(with_state(TEXT, "pier built", inches, ()))["made"]
+    assert (entry["cut_to"], entry["station"]) == ("2.4331 in", "16.9764 in")
