@@ -59,7 +59,7 @@ def parts_of(plan: Plan, b: Bearing) -> list[tuple[str, float]]:
     cut = pier.cuts[0]
     wanted = b.seat - given.packing.thinnest - size(plan.inputs, pier.given.cap)
     wanted = wanted - size(plan.inputs, pier.given.footing) - cut.base
-    wanted = (wanted - plan.inputs.derived(pier.given.cut)).padded(len(plan.inputs))
+    wanted = (wanted - plan.inputs.derived(pier.given.cut[0])).padded(len(plan.inputs))
     variance = (wanted.jac * plan.inputs.sds) ** 2
     own = f"spans/{b.span}/depth/"
     groups = (
