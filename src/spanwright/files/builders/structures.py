@@ -113,6 +113,33 @@ def build_structures(
     )
 
 
+def refuse_without_bridge(ctx: Context, job: Job, tables: tuple[str, ...]) -> None:
+    """Refuse tables that say something of a bridge in a job that has none.
+
+    Parameters
+    ----------
+    ctx : Context
+        The loading.
+    job : Job
+        The whole file.
+    tables : tuple of str
+        Their names.
+
+    Raises
+    ------
+    InputError
+        If one of them is there.
+    """
+    for key in tables:
+        if getattr(job, key) is not None:
+            raise ctx.source.error(
+                (key,),
+                f"there is a [{key}], but no [bridge]",
+                code="JO050",
+                hint="Add the table [bridge]",
+            )
+
+
 def _ties(ctx: Context, bridge: Bridge) -> tuple[float, float]:
     """Return the width and the pitch of the bridge's ties."""
     width, pitch = (

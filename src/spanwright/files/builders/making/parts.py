@@ -10,7 +10,7 @@ from spanwright.drawings.printer import Printer
 from spanwright.errors import InputError
 from spanwright.files.builders import sizes
 from spanwright.files.builders.context import Context
-from spanwright.files.builders.structures import unit_names
+from spanwright.files.builders.structures import refuse_without_bridge, unit_names
 from spanwright.files.builders.tools import Measure
 from spanwright.files.schema.base import Quantity
 from spanwright.files.schema.job import Job
@@ -57,14 +57,7 @@ def build_parts(ctx: Context, job: Job, lines: tuple[LineInput, ...]) -> PartsIn
         If something in it cannot be meant, or the tables stand without a bridge.
     """
     if job.bridge is None:
-        for key in ("subroadbed", "parts"):
-            if getattr(job, key) is not None:
-                raise ctx.source.error(
-                    (key,),
-                    f"there is a [{key}], but no [bridge]",
-                    code="JO050",
-                    hint="Add the table [bridge]",
-                )
+        refuse_without_bridge(ctx, job, ("subroadbed", "parts"))
         return None
     found: dict[str, Any] = {}
     if job.parts is not None:

@@ -6,7 +6,7 @@ import math
 
 from spanwright.files.builders import sizes
 from spanwright.files.builders.context import Context
-from spanwright.files.builders.structures import unit_names
+from spanwright.files.builders.structures import refuse_without_bridge, unit_names
 from spanwright.files.schema.base import Quantity
 from spanwright.files.schema.job import Job
 from spanwright.files.schema.job import Shelf as ShelfTable
@@ -56,14 +56,7 @@ def build_packing(ctx: Context, job: Job, *, gauge: float) -> PackingInput | Non
         If something in it cannot be meant, or the tables stand without a bridge.
     """
     if job.bridge is None:
-        for key in ("shelf", "profile"):
-            if getattr(job, key) is not None:
-                raise ctx.source.error(
-                    (key,),
-                    f"there is a [{key}], but no [bridge]",
-                    code="JO050",
-                    hint="Add the table [bridge]",
-                )
+        refuse_without_bridge(ctx, job, ("shelf", "profile"))
         return None
     shelf = _shelf(ctx, job.shelf) if job.shelf is not None else None
     return PackingInput(limits=_limits(ctx, job, gauge), shelf=shelf, units=unit_names(ctx, job))
