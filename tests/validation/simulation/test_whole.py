@@ -101,7 +101,7 @@ def test_a_plan_after_its_remedies_is_the_whole_plan(one):
     assert same(after.structures, whole.structures)
 
 
-@pytest.mark.parametrize("number", [12, 227, 346])
+@pytest.mark.parametrize("number", [12, 227, 346, 683, 852, 906, 911])
 def test_jobs_that_are_hard_to_settle_are_let_pass(number):
     """Marks that first come out on the wrong side of a line; an easement that nearly leaves the survey."""
     known = make_known(DATE, number)
