@@ -202,7 +202,10 @@ def find(numbers: dict[str, Derived], written: str, words: Words, *, where: str)
             limit=", ".join(sorted(meant)),
             hint="Write it as one of these",
         )
-    near = difflib.get_close_matches(wanted, list(said.values()), n=3, cutoff=0.4)
+    marks = {plain(mark): mark for key in numbers if (mark := key.removesuffix("/height")) != key}
+    names = list(marks) if " " not in wanted else list(said.values())
+    near = difflib.get_close_matches(wanted, names, n=3, cutoff=0.4)
+    near = [marks.get(name, name) for name in near]
     raise InputError(
         "the plan has no number of this name that can be read",
         code="ME001",

@@ -304,3 +304,12 @@ def test_a_reading_that_is_entered_twice_counts_once(first):
     assert [f.code for f in twice.findings if f.code.startswith("ME")] == ["ME105"]
     doubts = [float(numbers_of(p)[key].sd(p.inputs.spread)) for p in (once, twice)]
     assert doubts[0] == pytest.approx(doubts[1], rel=1e-9)
+
+
+def test_a_mark_that_is_not_known_offers_marks_as_they_are_written(first):
+    known, words = numbers_of(first), first.job.words
+    mark = next(m.name for m in first.survey.marks if f"{m.name}/height" in known)
+    with pytest.raises(InputError) as caught:
+        find(known, f"{mark}9", words, where="here")
+    assert mark in caught.value.limit.split("; ")
+    assert " x" not in caught.value.limit
