@@ -30,9 +30,11 @@ from spanwright.errors import InputError
 from spanwright.estimation.inputs import Inputs
 from spanwright.estimation.keeping import carry_over, same
 from spanwright.findings import Finding
+from spanwright.measured.fared import teaching_findings
 from spanwright.measured.given import Made, Measured
 from spanwright.measured.numbers import names_gap, readable
-from spanwright.measured.teach import Known, Shafts, Taught, taught_inputs, teach, teaching_findings
+from spanwright.measured.teach import Known, Taught, taught_inputs, teach
+from spanwright.measured.there import Shafts
 from spanwright.packing.shelf import PackingInput
 from spanwright.parts.given import PartsInput
 from spanwright.structures import stage as structures

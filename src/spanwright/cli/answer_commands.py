@@ -21,7 +21,8 @@ from spanwright.files.job_file import job_of
 from spanwright.files.source import job_path, job_text
 from spanwright.job import Plan
 from spanwright.measured.changed import not_to_touch, void_sheets
-from spanwright.measured.teach import Tested, what_now
+from spanwright.measured.fared import what_now
+from spanwright.measured.teach import Tested
 from spanwright.variants.compare import Variant, compare
 
 
