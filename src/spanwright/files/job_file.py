@@ -267,6 +267,7 @@ def build_job(source: Source, table: JobTable) -> Job:
     portals = build_portals(ctx, table, lines, clearance, gauge=gauge)
     parts = build_parts(ctx, table, lines)
     packing = build_packing(ctx, table, gauge=gauge)
+    readings = build_measured(ctx, table)  # adds the errors of its tools to the base inputs
     return Job(
         name=table.name,
         scale=ctx.scale,
@@ -290,7 +291,7 @@ def build_job(source: Source, table: JobTable) -> Job:
         printer=build_printer(ctx, table),
         build=build_times(ctx, table),
         made=made,
-        measured=build_measured(ctx, table),
+        measured=readings,
     )
 
 

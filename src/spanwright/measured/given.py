@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
+from math import hypot
 
 
 class PartState(Enum):
@@ -58,9 +59,13 @@ class Measured:
     value : float
         What was read. [any]
     sd : float
-        Standard uncertainty of the reading. [any]
+        Standard uncertainty of the reading by itself. [any]
     tool : str
         What it was read with.
+    tool_errors : tuple of (str, float)
+        Base inputs of the tool's own errors, the same in all its readings, and how much of each is in this.
+    tool_sd : float
+        Standard uncertainty of these together. [any]
     certain : bool
         The builder has read it twice and stands by it, even where it contradicts the plan.
     unit : str
@@ -75,6 +80,13 @@ class Measured:
     value: float
     sd: float
     tool: str
+    tool_errors: tuple[tuple[str, float], ...] = ()
+    tool_sd: float = 0.0
     certain: bool = False
     unit: str = "mm"
     place: int = 0
+
+    @property
+    def doubt(self) -> float:
+        """Standard uncertainty of the reading, its tool's own errors included."""
+        return hypot(self.sd, self.tool_sd)

@@ -14,6 +14,7 @@ from spanwright.clearance.stage import ClearanceResult
 from spanwright.drawings.speech import Words
 from spanwright.errors import InputError
 from spanwright.estimation.derived import Derived
+from spanwright.estimation.inputs import Inputs
 from spanwright.measured.gauged import gauged_heights
 from spanwright.measured.given import Measured
 from spanwright.structures.stage import Structures
@@ -60,11 +61,7 @@ def readable(
     """
     inputs = alignments.inputs
     found = {item.id: inputs.derived(item.id) for item in inputs.items if item.kind != "unseen"}
-    words = {"x": "x", "y": "y", "z": "height", "c": "cant"}
-    for name in survey.names:
-        mark, _, axis = name.rpartition(".")
-        if mark and axis in words:
-            found[f"{mark}/{words[axis]}"] = survey.value(name)
+    found |= _of_survey(survey, inputs)
     for crossing in alignments.crossings:
         found[f"{crossing.id}/separation"] = crossing.centre.separation
         for rail in crossing.rails:
@@ -80,6 +77,19 @@ def readable(
             found[short] = row.planned
     n = len(inputs)
     return {key: value.padded(n) for key, value in found.items()}
+
+
+def _of_survey(survey: AdjustedSurvey, inputs: Inputs) -> dict[str, Derived]:
+    """List places and heights of the marks, and the errors of the tools as their readings show them."""
+    words = {"x": "x", "y": "y", "z": "height", "c": "cant"}
+    found = {}
+    for name in survey.names:
+        mark, _, axis = name.rpartition(".")
+        if mark and axis in words:
+            found[f"{mark}/{words[axis]}"] = survey.value(name)
+        if name in inputs and inputs[name].kind == "shared":
+            found[name] = survey.value(name)
+    return found
 
 
 def names_gap(written: str, lines: tuple[LineInput, ...]) -> bool:
@@ -216,8 +226,8 @@ def find(numbers: dict[str, Derived], written: str, words: Words, *, where: str)
     )
 
 
-def foretold(numbers: dict[str, Derived], reading: Measured, words: Words) -> Derived:
-    """Return what the plan says would be read.
+def number_read(numbers: dict[str, Derived], reading: Measured, words: Words) -> Derived:
+    """Return the number of the plan that was read.
 
     Parameters
     ----------
@@ -241,6 +251,28 @@ def foretold(numbers: dict[str, Derived], reading: Measured, words: Words) -> De
     number = find(numbers, reading.number, words, where=reading.id)
     if reading.above:
         number = number - find(numbers, reading.above, words, where=reading.id)
+    return number
+
+
+def shown(number: Derived, numbers: dict[str, Derived], reading: Measured) -> Derived:
+    """Return what the tool would show of a number: its own errors are in all its readings.
+
+    Parameters
+    ----------
+    number : Derived
+        The number that was read.
+    numbers : dict of str to Derived
+        All that can be read, the tools' errors among them.
+    reading : Measured
+        The reading.
+
+    Returns
+    -------
+    Derived
+        The number, with the tool's zero and scale as they are known, to first order.
+    """
+    for key, factor in reading.tool_errors:
+        number = number + numbers[key] * factor
     return number
 
 

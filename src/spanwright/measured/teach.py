@@ -20,7 +20,7 @@ from spanwright.estimation.condition import Learnt, innovations, learn
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs
 from spanwright.measured.given import Measured
-from spanwright.measured.numbers import finished_row, foretold, plain
+from spanwright.measured.numbers import finished_row, number_read, plain, shown
 from spanwright.measured.there import Shafts
 
 FloatArray = np.ndarray
@@ -48,7 +48,9 @@ class Tested:
     reading : Measured
         The reading.
     foretold : float
-        What the plan and the readings before it said. [any]
+        What the plan and the readings before it said that the tool would show. [any]
+    spread : float
+        Standard uncertainty of the number itself before this reading, the tool's errors left out. [any]
     doubt : float
         Standard uncertainty of what was foretold and of the reading together. [any]
     misses : float
@@ -65,17 +67,13 @@ class Tested:
 
     reading: Measured
     foretold: float
+    spread: float
     doubt: float
     misses: float
     used: bool
     shafts: tuple[str, ...] = ()
     against: tuple[str, ...] = ()
     repeats: str = ""
-
-    @property
-    def spread(self) -> float:
-        """Standard uncertainty of what was foretold alone."""
-        return float(np.sqrt(max(self.doubt**2 - self.reading.sd**2, 0.0)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -219,12 +217,14 @@ def teach(readings: tuple[Measured, ...], numbers: Numbers, words: Words, shafts
     first = known = numbers(None)
     finished = {r.id: row for r in readings if (row := finished_row(first.rows, r.number, words))}
     readings, ends = (tuple(r for r in readings if (r.id in finished) is wanted) for wanted in (False, True))
-    said = {reading.id: foretold(known.numbers, reading, words) for reading in readings}
+    said = {reading.id: number_read(known.numbers, reading, words) for reading in readings}
     leans = {key: shafts.leant_on(row, first.inputs) for key, row in said.items()}
     gone = {key: [name for name in names if name not in shafts.there] for key, names in leans.items()}
     not_there = tuple(NotThere(reading=r, support=gone[r.id][0]) for r in readings if gone[r.id])
     readings = tuple(r for r in readings if not gone[r.id])
-    used, unknown, tested = _tested(readings, [said[r.id] for r in readings], first.inputs)
+    bare = [said[r.id] for r in readings]
+    rows = [shown(row, known.numbers, r) for row, r in zip(bare, readings, strict=True)]
+    used, unknown, tested = _tested(readings, rows, bare, first.inputs)
     tested = tuple(replace(one, shafts=leans[one.reading.id]) for one in tested)
     wide = first.inputs.widened(unknown, UNKNOWN)
     taught = Taught(
@@ -289,7 +289,7 @@ def _outcomes(
 
 
 def _stack(known: dict[str, Derived], kept: list[Measured], words: Words) -> Derived:
-    return dv.stack([foretold(known, reading, words) for reading in kept])
+    return dv.stack([shown(number_read(known, reading, words), known, reading) for reading in kept])
 
 
 def _making(row: Derived, inputs: Inputs) -> list[int]:
@@ -299,9 +299,12 @@ def _making(row: Derived, inputs: Inputs) -> list[int]:
 
 
 def _tested(
-    readings: tuple[Measured, ...], rows: list[Derived], inputs: Inputs
+    readings: tuple[Measured, ...], rows: list[Derived], bare: list[Derived], inputs: Inputs
 ) -> tuple[list[int], tuple[str, ...], tuple[Tested, ...]]:
-    """Hold each reading against what went before: which are used, what is unknown, how each fared."""
+    """Hold each reading against what went before: which are used, what is unknown, how each fared.
+
+    The rows are what the tools would show, the bare ones the numbers without the tools' errors.
+    """
     sds = inputs.sds.copy()
     used: list[int] = []
     unknown: list[str] = []
@@ -316,15 +319,16 @@ def _tested(
         doubt = _doubt_of_last(stacked, doubts, sds)
         holds = abs(misses) <= CONTRADICTS and not repeats
         expected = reading.value - misses * doubt
-        columns = _making(rows[k], inputs) if reading.certain and not (holds or repeats) else []
+        columns = _making(bare[k], inputs) if reading.certain and not (holds or repeats) else []
         wide = sds.copy()
         wide[columns] = np.maximum(wide[columns], UNKNOWN)
         explained = bool(columns) and abs(innovations(stacked, read, doubts, wide)[-1]) <= CONTRADICTS
-        against = [] if holds or explained or repeats else [i for i in used if _alike(rows[i], rows[k], wide)]
+        against = [] if holds or explained or repeats else [i for i in used if _alike(bare[i], bare[k], wide)]
         tested.append(
             Tested(
                 reading=reading,
                 foretold=expected,
+                spread=_spread_before(bare[k], [rows[i] for i in used], doubts[:-1], sds),
                 doubt=doubt,
                 misses=misses,
                 used=holds or explained,
@@ -354,6 +358,16 @@ def _alike(one: Derived, other: Derived, sds: FloatArray) -> bool:
     """Tell whether two readings are of the same thing."""
     a, b = (row.padded(len(sds)).jac * sds for row in (one, other))
     return bool(abs(a @ b) >= _ALIKE * np.linalg.norm(a) * np.linalg.norm(b) > 0.0)
+
+
+def _spread_before(number: Derived, earlier: list[Derived], doubts: FloatArray, sds: FloatArray) -> float:
+    """Return the standard uncertainty of a number once earlier readings are known."""
+    own = number.padded(len(sds)).jac * sds
+    if not earlier:
+        return float(np.linalg.norm(own))
+    rows = dv.stack(earlier).padded(len(sds)).jac * sds
+    told = np.linalg.solve(np.linalg.cholesky(rows @ rows.T + np.diag(doubts**2)), rows @ own)
+    return float(np.sqrt(max(own @ own - told @ told, 0.0)))
 
 
 def _doubt_of_last(stacked: Derived, doubts: FloatArray, sds: FloatArray) -> float:

@@ -49,7 +49,7 @@ def _row(one: Tested, say: Speech) -> tuple[str, ...]:
     return (
         f"{say.place(reading.number)}{above}, by {reading.tool}",
         _said(one.foretold, reading.unit, one.spread, say),
-        _said(reading.value, reading.unit, reading.sd, say),
+        _said(reading.value, reading.unit, reading.doubt, say),
         _said(reading.value - one.foretold, reading.unit, 0.0, say),
         word,
     )
@@ -69,7 +69,7 @@ def _outcome(one: Outcome, say: Speech) -> tuple[str, ...]:
     return (
         f"{say.place(reading.number)}{above}, by {reading.tool}",
         say.bare(one.planned, 2),
-        say.length(reading.value, reading.sd),
+        say.length(reading.value, reading.doubt),
         say.bare(one.off, 2),
         word,
     )
@@ -81,7 +81,7 @@ def _none(one: NotThere, say: Speech) -> tuple[str, ...]:
     return (
         f"{say.place(reading.number)}{above}, by {reading.tool}",
         "",
-        _said(reading.value, reading.unit, reading.sd, say),
+        _said(reading.value, reading.unit, reading.doubt, say),
         "",
         f"does not count: {say.place(one.support)} is not cut, or there no more",
     )

@@ -321,6 +321,31 @@ class Context:
         self.choice(keys, word, names, what="this is not a side of the job", code="JO015")
         return word == self.words.left
 
+    def tool_errors(self, tool: Tool) -> tuple[str, str]:
+        """Return the base inputs of a tool's scale and zero, the same in all its readings.
+
+        Parameters
+        ----------
+        tool : Tool
+            The tool.
+
+        Returns
+        -------
+        tuple of str
+            Ids, added where they are new; empty for an error that the tool does not have.
+        """
+        unit = "rad" if tool.measure is Measure.ANGLE else "mm"
+        found = []
+        for what, sd, of in (("scale", tool.scale, "1"), ("zero", tool.zero, unit)):
+            key = f"tool/{tool.name}/{what}" if sd else ""
+            if key and key not in self.inputs:
+                label = f"{what} error of the {tool.name}, the same in all its readings"
+                remedy = f"check the {tool.name} against a better one"
+                item = Input(id=key, value=0.0, sd=sd, unit=of, label=label, kind="shared", remedy=remedy)
+                self.add(("tools", tool.name), item)
+            found.append(key)
+        return found[0], found[1]
+
     def add(self, keys: Keys, item: Input) -> str:
         """Add a base input.
 

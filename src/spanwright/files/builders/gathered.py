@@ -201,8 +201,8 @@ class Gathered:
         sd = tool.sd if entry.sd is None else ctx.doubt((*keys, "sd"), entry.sd, wanted)
         scale = zero = ""
         if tool.measure is wanted:
-            scale = self._shared(tool.name, "scale", tool.scale, "1")
-            zero = self._shared(tool.name, "zero", tool.zero, "rad" if angular else "mm")
+            scale, zero = ctx.tool_errors(tool)
+            self.shared += [key for key in (scale, zero) if key and key not in self.shared]
         if reading.kind is Kind.PLUMB_PAST_EDGE:
             # Two readings added: twice the tool's own error; its zero counts twice and is not shared.
             sd = math.hypot(math.sqrt(2) * sd, 2 * tool.zero)
@@ -222,14 +222,3 @@ class Gathered:
         )
         self.readings.append(replace(reading, scale=scale, zero=zero))
         self.names.setdefault(entry.id, []).append(reading.id)
-
-    def _shared(self, tool: str, what: str, sd: float, unit: str) -> str:
-        if sd == 0:
-            return ""
-        key = f"tool/{tool}/{what}"
-        if key not in self.ctx.inputs:
-            label = f"{what} error of the {tool}, the same in all its readings"
-            remedy = f"check the {tool} against a better one"
-            item = Input(id=key, value=0.0, sd=sd, unit=unit, label=label, kind="shared", remedy=remedy)
-            self.shared.append(self.ctx.add(("tools", tool), item))
-        return key

@@ -43,7 +43,7 @@ def measured_document(made: tuple[Made, ...], taught: Taught | None) -> Document
                 "what": t.reading.number,
                 "above": t.reading.above,
                 "by": t.reading.tool,
-                "read": number(t.reading.value, t.reading.unit, t.reading.sd),
+                "read": number(t.reading.value, t.reading.unit, t.reading.doubt),
                 "foretold": number(t.foretold, t.reading.unit, t.spread),
                 "misses": number(t.misses, "1", 1.0),
                 "used": t.used,
@@ -56,9 +56,9 @@ def measured_document(made: tuple[Made, ...], taught: Taught | None) -> Document
                 "id": o.reading.id,
                 "row": o.row,
                 "by": o.reading.tool,
-                "read": number(o.reading.value, o.reading.unit, o.reading.sd),
+                "read": number(o.reading.value, o.reading.unit, o.reading.doubt),
                 "planned": number(o.planned, "mm"),
-                "off": number(o.off, o.reading.unit, o.reading.sd),
+                "off": number(o.off, o.reading.unit, o.reading.doubt),
                 "passes": o.passes,
             }
             for o in (taught.outcomes if taught else ())

@@ -112,22 +112,26 @@ def _measured(ctx: Context, n: int, table: MeasuredTable) -> Measured:
         )
     angle = tool.measure is Measure.ANGLE
     value = ctx.angle((*keys, "is"), table.is_) if angle else ctx.length((*keys, "is"), table.is_)
+    scale, zero = ctx.tool_errors(tool)
+    errors = tuple((key, factor) for key, factor in ((scale, value), (zero, 1.0)) if key)
     return Measured(
         id=f"measured {n + 1}, {table.what}",
         place=n,
         number=table.what,
         above=table.above,
         value=value,
-        sd=_sd(ctx, keys, table, tool, value),
+        sd=_sd(ctx, keys, table, tool),
         tool=table.by,
+        tool_errors=errors,
+        tool_sd=math.hypot(tool.scale * value, tool.zero),
         certain=table.certain,
         unit="rad" if angle else "mm",
     )
 
 
-def _sd(ctx: Context, keys: Keys, table: MeasuredTable, tool: Tool, value: float) -> float:
+def _sd(ctx: Context, keys: Keys, table: MeasuredTable, tool: Tool) -> float:
     if table.sd is None:
-        return math.hypot(tool.sd, tool.zero, tool.scale * value)
+        return tool.sd
     measure, sd = ctx.placed((*keys, "sd"), lambda: doubt(table.sd, ctx.unit))  # type: ignore[arg-type]
     if measure is not tool.measure:
         raise ctx.source.error(
@@ -136,4 +140,4 @@ def _sd(ctx: Context, keys: Keys, table: MeasuredTable, tool: Tool, value: float
             code="JO011",
             value=table.sd,
         )
-    return math.hypot(sd, tool.zero)
+    return sd
