@@ -34,7 +34,7 @@ from spanwright.measured.fared import teaching_findings
 from spanwright.measured.given import Made, Measured
 from spanwright.measured.numbers import names_gap, readable
 from spanwright.measured.teach import Known, Taught, taught_inputs, teach
-from spanwright.measured.there import Shafts
+from spanwright.measured.there import what_is_there
 from spanwright.packing.shelf import PackingInput
 from spanwright.parts.given import PartsInput
 from spanwright.structures import stage as structures
@@ -281,12 +281,7 @@ def _taught(job: Job, held: Choices, each: clearance.Mapping) -> Choices:
         found = readable(plan.survey, plan.alignment, plan.structures, plan.clearance, rows)
         return Known(numbers=found, rows=rows, inputs=plan.inputs)
 
-    supports = job.structures.supports if job.structures else ()
-    shafts = Shafts(
-        cuts=tuple((key, s.name) for s in supports for key in s.cut),
-        there=tuple(m.part for m in job.made if m.state.stands),
-    )
-    taught = teach(job.measured, numbers, job.words, shafts)
+    taught = teach(job.measured, numbers, job.words, what_is_there(job.structures, job.made))
     return replace(held, alignment=first.choices.alignment, taught=taught)
 
 

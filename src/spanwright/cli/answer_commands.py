@@ -23,6 +23,7 @@ from spanwright.job import Plan
 from spanwright.measured.changed import not_to_touch, void_sheets
 from spanwright.measured.fared import what_now
 from spanwright.measured.teach import Tested
+from spanwright.measured.there import Leans
 from spanwright.variants.compare import Variant, compare
 
 
@@ -58,12 +59,13 @@ def take_in(job: str, *, readings: tuple[str, ...], states: tuple[str, ...]) -> 
     told = len(tomllib.loads(text).get("measured", ()))  # what is new stands after these
     for none in taught.not_there if taught else ():
         if none.reading.place >= told:
+            state = f"{none.leans.support} {none.leans.state.value}"
             raise InputError(
-                "this part is not said to be cut, so that nothing of it can be read",
+                f"this part is not said {none.leans.lacks}, so that nothing of it can be read",
                 code="ME005",
                 where="--measured",
                 value=readings[none.reading.place - told],
-                hint=f'Say what was made before what was measured: --made "{none.support} cut"',
+                hint=f'Say what was made before what was measured: --made "{state}"',
             )
     tested = taught.tested if taught else ()
     contradicts = [t for t in tested if not (t.used or t.repeats) and t.reading.place >= told]
@@ -116,13 +118,13 @@ def _decided(plan: Plan) -> tuple[Decided, ...]:
     )
 
 
-def _leaning(plan: Plan) -> tuple[tuple[str, int], ...]:
-    """Return the supports on whose shafts readings lean, and where each reading stands in the file."""
+def _leaning(plan: Plan) -> tuple[tuple[Leans, int], ...]:
+    """Return what readings lean on, and where each reading stands in the file."""
     taught = plan.choices.taught
     if taught is None:
         return ()
-    found = [(name, one.reading.place) for one in taught.tested for name in one.shafts]
-    return tuple(found + [(one.support, one.reading.place) for one in taught.not_there])
+    found = [(leans, one.reading.place) for one in taught.tested for leans in one.leans]
+    return tuple(found + [(one.leans, one.reading.place) for one in taught.not_there])
 
 
 def _variant(plan: Plan, making: Making) -> Variant:

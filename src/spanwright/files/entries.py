@@ -14,6 +14,7 @@ from typing import Any
 from spanwright.errors import InputError
 from spanwright.files.edit import appended, with_value
 from spanwright.measured.given import Made, PartState
+from spanwright.measured.there import Leans
 
 _READING = re.compile(
     r"\s*(?P<what>[^=]+?)(?:\s+above\s+(?P<above>[^=]+?))?\s*="
@@ -88,7 +89,7 @@ def with_state(
     said: str,
     decided: tuple[Decided, ...],
     made: tuple[Made, ...],
-    leaning: tuple[tuple[str, int], ...] = (),
+    leaning: tuple[tuple[Leans, int], ...] = (),
 ) -> str:
     """Return the text of a job file with the state of a support in it.
 
@@ -102,9 +103,9 @@ def with_state(
         What the plan has decided of each support.
     made : tuple of Made
         What the file says already.
-    leaning : tuple of (str, int)
-        Supports, and places of the readings that lean on their shafts as they were cut. Once a support is
-        taken out or spoiled they are those of a former part.
+    leaning : tuple of (Leans, int)
+        What readings lean on, and their places in the file. Once a support is taken out or spoiled they are
+        those of a former part; once it is no more than cut, so are those of where it stood.
 
     Returns
     -------
@@ -149,7 +150,8 @@ def with_state(
                 text = with_value(text, ("made", number, "cut_to"), _lengths(one))
             if (stands and entry.station is None) or (anew and entry.station is not None):
                 text = with_value(text, ("made", number, "station"), _length(one.station, one.unit))
-            for place in [] if state.stands else [at for name, at in leaning if name == one.name]:
+            former = [at for leans, at in leaning if leans.support == one.name and _gone(leans, state)]
+            for place in dict.fromkeys(former):
                 text = with_value(text, ("measured", place, "former"), value=True)
             return text
     new: dict[str, Any] = {
@@ -160,6 +162,11 @@ def with_state(
     if stands:
         new["station"] = _length(one.station, one.unit)
     return appended(text, "made", new)
+
+
+def _gone(leans: Leans, state: PartState) -> bool:
+    """Tell whether what a reading leans on is gone once the support is in this state."""
+    return not state.stands or (leans.place and state is PartState.CUT)
 
 
 def _lengths(one: Decided) -> str | list[str]:

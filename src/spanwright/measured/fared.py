@@ -66,10 +66,11 @@ def teaching_findings(taught: Taught | None) -> tuple[Finding, ...]:
             code="ME104",
             severity=Severity.WARNING,
             where=none.reading.id,
-            text=f"does not count: {none.support} is not said to be cut, or is there no more",
+            text=f"does not count: {none.leans.support} is not said {none.leans.lacks}, or is there no more",
             value=none.reading.value,
             limit=None,
-            remedy="Say when it is cut; write former = true to what was read on a part that is gone",
+            remedy=f'Once it is so, say --made "{none.leans.support} {none.leans.state.value}";'
+            " write former = true to what was read on a part that is gone",
         )
         for none in (taught.not_there if taught else ())
     ]

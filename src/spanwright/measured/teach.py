@@ -21,7 +21,7 @@ from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs
 from spanwright.measured.given import Measured
 from spanwright.measured.numbers import finished_row, number_read, plain, shown
-from spanwright.measured.there import Shafts
+from spanwright.measured.there import Leans, There
 
 FloatArray = np.ndarray
 
@@ -57,8 +57,8 @@ class Tested:
         By how many of these doubts it misses. [1]
     used : bool
         Whether it was used.
-    shafts : tuple of str
-        Supports on whose shafts, as they were cut, it leans.
+    leans : tuple of Leans
+        Supports on whose shafts as they were cut, or on whose place, it leans.
     against : tuple of str
         If it is not used: ids of the earlier readings of the same thing.
     repeats : str
@@ -71,7 +71,7 @@ class Tested:
     doubt: float
     misses: float
     used: bool
-    shafts: tuple[str, ...] = ()
+    leans: tuple[Leans, ...] = ()
     against: tuple[str, ...] = ()
     repeats: str = ""
 
@@ -106,18 +106,18 @@ class Outcome:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NotThere:
-    """One reading of a part that is not there: not cut yet, or taken out. It does not count.
+    """One reading of a part that is not there: not cut or set yet, or taken out. It does not count.
 
     Parameters
     ----------
     reading : Measured
         The reading.
-    support : str
-        The support whose shaft it leans on.
+    leans : Leans
+        What it leans on that is not there.
     """
 
     reading: Measured
-    support: str
+    leans: Leans
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -187,7 +187,7 @@ def taught_inputs(inputs: Inputs, taught: Taught | None) -> Inputs:
     return inputs.widened(taught.unknown, UNKNOWN).knowing(taught.learnt)
 
 
-def teach(readings: tuple[Measured, ...], numbers: Numbers, words: Words, shafts: Shafts) -> Taught:
+def teach(readings: tuple[Measured, ...], numbers: Numbers, words: Words, there: There) -> Taught:
     """Test all readings, then let those that hold teach.
 
     Parameters
@@ -198,9 +198,9 @@ def teach(readings: tuple[Measured, ...], numbers: Numbers, words: Words, shafts
         Derives the plan anew with what was taught so far, and returns what it knows of its own numbers.
     words : Words
         The builder's words for the sides.
-    shafts : Shafts
-        Which supports are cut. A reading that leans on a shaft that is not there does not count: what will be
-        cut, or cut anew, comes out otherwise than what was read.
+    there : There
+        Which supports are cut, and which stand. A reading that leans on what is not there does not count:
+        what will be cut or set, or cut anew, comes out otherwise than what was read.
 
     Returns
     -------
@@ -218,14 +218,14 @@ def teach(readings: tuple[Measured, ...], numbers: Numbers, words: Words, shafts
     finished = {r.id: row for r in readings if (row := finished_row(first.rows, r.number, words))}
     readings, ends = (tuple(r for r in readings if (r.id in finished) is wanted) for wanted in (False, True))
     said = {reading.id: number_read(known.numbers, reading, words) for reading in readings}
-    leans = {key: shafts.leant_on(row, first.inputs) for key, row in said.items()}
-    gone = {key: [name for name in names if name not in shafts.there] for key, names in leans.items()}
-    not_there = tuple(NotThere(reading=r, support=gone[r.id][0]) for r in readings if gone[r.id])
+    leans = {key: there.leant_on(row, first.inputs) for key, row in said.items()}
+    gone = {key: [one for one in some if one not in there.made] for key, some in leans.items()}
+    not_there = tuple(NotThere(reading=r, leans=gone[r.id][0]) for r in readings if gone[r.id])
     readings = tuple(r for r in readings if not gone[r.id])
     bare = [said[r.id] for r in readings]
     rows = [shown(row, known.numbers, r) for row, r in zip(bare, readings, strict=True)]
     used, unknown, tested = _tested(readings, rows, bare, first.inputs)
-    tested = tuple(replace(one, shafts=leans[one.reading.id]) for one in tested)
+    tested = tuple(replace(one, leans=leans[one.reading.id]) for one in tested)
     wide = first.inputs.widened(unknown, UNKNOWN)
     taught = Taught(
         learnt=None,

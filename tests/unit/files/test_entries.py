@@ -7,6 +7,7 @@ import pytest
 from spanwright.errors import InputError
 from spanwright.files.entries import Decided, with_reading, with_state
 from spanwright.measured.given import Made, PartState
+from spanwright.measured.there import Leans
 
 TEXT = 'name = "x"   # its name\n'
 DECIDED = (
@@ -75,6 +76,23 @@ def test_a_state_is_changed_where_it_stands():
     assert entry["state"] == "dry-fitted"
     assert entry["cut_to"] == "49.2 mm"
     assert entry["station"] == "431.235 mm"
+
+
+@pytest.mark.parametrize(
+    ("state", "former"),
+    [("cut", [False, True, False]), ("built", [False, False, False]), ("spoiled", [True, True, False])],
+)
+def test_what_was_read_of_a_part_that_is_gone_is_former(state, former):
+    entries = "".join(f'\n[[measured]]\nwhat = "n{k}"\nis = "1 mm"\nby = "rule"\n' for k in range(3))
+    text = with_state(TEXT, "pier 1 dry-fitted", DECIDED, ()) + entries
+    made = (Made(part="Pier 1", state=PartState.DRY_FITTED, lengths=(48.0,), station=431.0),)
+    leaning = (
+        (Leans(support="Pier 1"), 0),
+        (Leans(support="Pier 1", place=True), 1),
+        (Leans(support="bent", place=True), 2),
+    )
+    after = tomllib.loads(with_state(text, f"pier 1 {state}", DECIDED, made, leaning))
+    assert [m.get("former", False) for m in after["measured"]] == former
 
 
 @pytest.mark.parametrize("said", ["", "pier 1", "pier 1 glued", "pier 9 cut", "cut"])

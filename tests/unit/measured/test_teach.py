@@ -40,10 +40,10 @@ def numbers_of(plan):
     return readable(plan.survey, plan.alignment, plan.structures, plan.clearance)
 
 
-def cut_to(plan, name):
+def cut_to(plan, name, state="cut"):
     support = next(s for s in plan.structures.supports if s.given.name == name)
     lengths = ", ".join(f'"{c.length:.4f} mm"' for c in support.cuts)
-    return f'\n[[made]]\npart = "{name}"\nstate = "cut"\ncut_to = [{lengths}]\n'
+    return f'\n[[made]]\npart = "{name}"\nstate = "{state}"\ncut_to = [{lengths}]\n'
 
 
 @pytest.fixture(scope="module")
@@ -78,11 +78,12 @@ def test_what_is_learnt_equals_the_joint_solution(first, share):
     """
     known = numbers_of(first)
     bearing = first.structures.bearings[-1].id
+    stands = cut_to(first, first.structures.bearings[-1].support, "dry-fitted")
     keys = [f"{bearing}/shoe", f"{bearing}/rail over girder"]
     doubts = np.array([0.05, 0.1])
     foretold = dv.stack([known[key] for key in keys])
     read = foretold.value + share * np.hypot(foretold.sd(first.inputs.spread), doubts)
-    after = plan_with(*(entry(k, v, sd=s) for k, v, s in zip(keys, read, doubts, strict=True)))
+    after = plan_with(stands, *(entry(k, v, sd=s) for k, v, s in zip(keys, read, doubts, strict=True)))
     after = derive(after.job, replace(after.choices, structures=first.choices.structures, clearance=None))
     ids = tuple(item.id for item in first.inputs.items)
     joint = learn(foretold, read, doubts, prior=(ids, first.inputs.sds), at=np.zeros(len(ids)))
@@ -102,13 +103,13 @@ def test_what_is_learnt_equals_the_joint_solution(first, share):
     assert checked > 40
 
 
-def test_an_exact_reading_is_met_by_the_plan(first):
+def test_an_exact_reading_is_met_by_the_plan(first, abutment):
     known = numbers_of(first)
     crossing = next(key for key in known if key.endswith("/separation"))
     bearing = first.structures.bearings[0].id
     for key in (crossing, f"{bearing}/rail over girder"):
         wanted = float(known[key].value) + float(known[key].sd(first.inputs.spread))
-        after = plan_with(entry(key, wanted, sd=0.002))
+        after = plan_with(cut_to(first, abutment, "dry-fitted"), entry(key, wanted, sd=0.002))
         assert float(numbers_of(after)[key].value) == pytest.approx(wanted, abs=0.004), key
 
 
@@ -141,6 +142,34 @@ def test_a_reading_of_a_shaft_that_is_not_there_teaches_nothing(first, abutment,
     one, other = (next(c for c in p.structures.supports[0].cuts) for p in (first, after))
     assert other.length == one.length
     assert float(other.built.sd(after.inputs.spread)) == float(one.built.sd(first.inputs.spread))
+
+
+@pytest.mark.parametrize("state", ["", "cut", "taken out"])
+def test_a_reading_of_where_a_support_stands_waits_until_it_stands(first, abutment, state):
+    known, key = numbers_of(first), f"{first.structures.bearings[0].id}/rail over girder"
+    made = cut_to(first, abutment, state) if state else ""
+    after = plan_with(made, entry(key, float(known[key].value) + 0.1, sd=0.1))
+    (found,) = [f for f in after.findings if f.code == "ME104"]
+    assert f"{abutment} is not said to stand where it was set out" in found.text
+    assert f'--made "{abutment} dry-fitted"' in found.remedy
+    assert after.choices.taught.learnt is None
+
+
+def test_the_face_of_a_column_is_read_once_its_bent_stands(first):
+    bent = next(s for s in first.structures.supports if s.given.clear_left)
+    rows = {r.id.removeprefix("as built/"): r for r in as_built_rows(first)}
+    key = f"{bent.given.name}/column left/face"
+    read = entry(key, float(rows[key].planned.value) + 0.1, sd=0.1)
+    for state, counts in (("cut", False), ("dry-fitted", True)):
+        after = plan_with(cut_to(first, bent.given.name, state), read)
+        assert bool(after.choices.taught.not_there) is not counts, state
+        assert bool(after.choices.taught.tested) is counts, state
+
+
+def test_a_railhead_is_gauged_over_its_base_before_anything_stands(first, abutment):
+    known, key = numbers_of(first), f"{abutment}/shaft/railhead over base"
+    after = plan_with(entry(key, float(known[key].value), sd=0.1))
+    assert after.choices.taught.tested[0].used
 
 
 def test_the_builder_stands_by_it_and_the_packing_takes_it_up(first, abutment):

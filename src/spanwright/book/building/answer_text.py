@@ -83,7 +83,7 @@ def _none(one: NotThere, say: Speech) -> tuple[str, ...]:
         "",
         _said(reading.value, reading.unit, reading.doubt, say),
         "",
-        f"does not count: {say.place(one.support)} is not cut, or there no more",
+        f"does not count: {say.place(one.leans.support)} is not said {one.leans.lacks}, or is there no more",
     )
 
 
