@@ -26,7 +26,7 @@ from spanwright.clearance.searching import HeldGap
 from spanwright.clearance.suspects import Trust, suspect_shifts
 from spanwright.drawings.printer import Printer
 from spanwright.drawings.speech import Words
-from spanwright.errors import InputError
+from spanwright.errors import InputError, NotConvergedError
 from spanwright.estimation.inputs import Inputs
 from spanwright.estimation.keeping import carry_over, same
 from spanwright.findings import Finding
@@ -152,6 +152,9 @@ class Plan:
         To derive the same plan again.
     findings : tuple of Finding
         Of all stages, in order.
+    is_working : bool
+        Whether a former plan's choices are held although the survey or a line has changed: right to what was
+        decided, until the plan itself comes.
     """
 
     job: Job
@@ -163,6 +166,7 @@ class Plan:
     fixed: tuple[FixedGap, ...]
     choices: Choices
     findings: tuple[Finding, ...]
+    is_working: bool = False
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Plan) and same(self, other)
@@ -215,7 +219,7 @@ def derive(
         held = choices or Choices(alignment=(), structures=None, clearance=None)
         if job.measured and held.taught is None:
             held = _taught(job, held, each)
-        if before is not None and not (job.measured or before.job.measured):
+        if before is not None and not (job.measured or before.job.measured or before.is_working):
             return _derive(_with_former(job, before.job), held, each, before)
         return _derive(job, held, each)
 
@@ -223,9 +227,11 @@ def derive(
 def derive_again(job: Job, before: Plan, each: clearance.Mapping = map) -> Iterator[Plan]:
     """Derive the plan after an edit twice: what can be told at once, then the plan itself.
 
-    The first plan is the second but for its gaps: those are taken at the former plan's witnesses, right to
-    first order, and *not proven (working)* wherever a search might find less. Where a pair has no former
-    witness (a vehicle or a part is new) only the second comes.
+    Of the first plan, gaps are taken at the former plan's witnesses, right to first order, and *not proven
+    (working)* wherever a search might find less. All else is that of the second, unless the survey or a line
+    has changed: then all that the former plan had decided is held (waviness, stations, cut lengths), each gap
+    is *not proven (working)*, and the plan is working too. Where a pair has no former witness (a vehicle or a
+    part is new) only the second comes.
 
     Parameters
     ----------
@@ -244,23 +250,38 @@ def derive_again(job: Job, before: Plan, each: clearance.Mapping = map) -> Itera
     quick = _at_once(job, before)
     if quick is not None:
         yield quick
-        if quick.clearance is not None:
+        if quick.clearance is not None and not quick.is_working:
             held = {g.id: quick.clearance.choices[g.id] for g in quick.clearance.gaps if not g.is_working}
             before = replace(quick, clearance=replace(quick.clearance, choices=held))
     yield derive(job, each=each, before=before)
 
 
 def _at_once(job: Job, before: Plan) -> Plan | None:
-    if job.measured or before.job.measured:
+    if job.measured or before.job.measured or before.is_working:
         return None
     held = Choices(alignment=(), structures=None, clearance=None)
     try:
         with threadpool_limits(1):
             return _derive(_with_former(job, before.job), held, map, before, at_once=True)
+    except NotConvergedError:  # too far from the former plan
+        return None
     except InputError as error:
         if error.code == "CL014":  # no witness of some pair
             return None
         raise
+
+
+def _decided(job: Job, adjusted: survey.AdjustedSurvey, before: Plan) -> Choices:
+    """Hold what the former plan had decided of lines and bridge, where it still means the same."""
+    none, old = Choices(alignment=(), structures=None, clearance=None), before.job
+    if adjusted.names != before.survey.names or not same(job.lines, old.lines):
+        return none
+    bridge = carry_over(old.inputs, job.inputs).keeps(job.structures, old.structures)
+    return replace(
+        none,
+        alignment=before.choices.alignment,
+        structures=before.choices.structures if bridge else None,
+    )
 
 
 def _with_former(job: Job, before: Job) -> Job:
@@ -364,7 +385,10 @@ def _derive(
     inputs = taught_inputs(job.inputs, held.taught)
     kept = _kept(job, inputs, before)
     former = replace(kept.gaps, at_once=at_once) if kept.gaps else None
-    adjusted = kept.survey or survey.adjust_survey(job.survey, inputs)
+    near = before if at_once and kept.alignment is None else None
+    adjusted = kept.survey or survey.adjust_survey(job.survey, inputs, near.survey if near else None)
+    if near is not None:
+        held = _decided(job, adjusted, near)
     lines = kept.alignment or alignment.align(job.lines, adjusted, inputs, held.alignment)
     bridge = kept.structures or (
         structures.fit_structures(job.structures, adjusted, lines, held.structures)
@@ -386,7 +410,7 @@ def _derive(
         else None
     )
     k = job.structures.k if job.structures else 2.0
-    fixed = fixed_gaps(job.fixed, lines, bridge.shapes, k=k) if bridge else ()
+    fixed = fixed_gaps(job.fixed, lines, bridge.shapes, k=k, working=near is not None) if bridge else ()
     return Plan(
         job=job,
         survey=adjusted,
@@ -407,4 +431,5 @@ def _derive(
         + (gaps.findings if gaps else ())
         + fixed_findings(fixed)
         + teaching_findings(held.taught),
+        is_working=near is not None,
     )

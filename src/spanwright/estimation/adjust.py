@@ -28,6 +28,8 @@ IntArray = np.ndarray
 #: Gauss-Newton that creeps on with steps of less of an unknown's doubt is near enough for Newton's steps. [1]
 _NEAR = 1.0
 _NEWTON_STEPS = 12
+#: Steps of less of an unknown's doubt have settled; three of Newton's follow. [1]
+SETTLED = 1e-7
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -142,7 +144,7 @@ def _computed(problem: Problem, x: FloatArray) -> tuple[FloatArray, FloatArray, 
         jet = batch.function(variables(x[batch.unknowns]))
         value[batch.rows] = jet.value
         for k in range(batch.unknowns.shape[1]):
-            np.add.at(jac, (batch.rows, batch.unknowns[:, k]), jet.grad[:, k])
+            jac[batch.rows, batch.unknowns[:, k]] += jet.grad[:, k]  # each row occurs once
         parts.append((batch, jet))
     return value, jac, parts
 
@@ -229,7 +231,7 @@ def _undetermined(normal: FloatArray, names: list[str]) -> NoSolutionError:
     )
 
 
-def adjust(problem: Problem, *, tolerance: float = 1e-7, most: int = 60) -> Adjustment:
+def adjust(problem: Problem, *, tolerance: float = SETTLED, most: int = 60) -> Adjustment:
     """Adjust observations by weighted least squares.
 
     Damped Gauss-Newton steps (Levenberg-Marquardt), then full Newton steps to rounding.
@@ -371,12 +373,13 @@ def _full_hessian(
     parts: list[tuple[Batch, Jet]], jac: FloatArray, weight: FloatArray, v: FloatArray
 ) -> FloatArray:
     full = jac.T @ (weight[:, None] * jac)
+    places, bends = [], []
     for batch, jet in parts:
         factor = (weight * v)[batch.rows]
-        m = batch.unknowns.shape[1]
-        for i in range(m):
-            for k in range(m):
-                np.add.at(full, (batch.unknowns[:, i], batch.unknowns[:, k]), -factor * jet.hess[:, i, k])
+        own = batch.unknowns.T
+        places.append((own[:, None] * len(full) + own[None]).ravel())
+        bends.append((-factor * jet.hess.transpose(1, 2, 0)).ravel())
+    np.add.at(full.reshape(-1), np.concatenate(places), np.concatenate(bends))
     return full
 
 

@@ -6,6 +6,7 @@ derivatives (n, m, m). An observation is written once as plain arithmetic and yi
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -96,9 +97,16 @@ def variables(values: FloatArray) -> list[Jet]:
     list of Jet
         m jets, each differentiating to itself by one.
     """
-    n, m = values.shape
-    zero = np.zeros((n, m, m))
-    return [Jet(values[:, k], np.tile(np.eye(m)[k], (n, 1)), zero) for k in range(m)]
+    first, second = _of_themselves(*values.shape)
+    return [Jet(values[:, k], grad, second) for k, grad in enumerate(first)]
+
+
+@lru_cache(maxsize=64)  # the same problems are worked through again and again
+def _of_themselves(n: int, m: int) -> tuple[FloatArray, FloatArray]:
+    """First derivatives (m, n, m) and second (n, m, m) of local unknowns to themselves."""
+    first, second = np.repeat(np.eye(m)[:, None], n, axis=1), np.zeros((n, m, m))
+    first.flags.writeable = second.flags.writeable = False
+    return first, second
 
 
 def sqrt(x: Jet) -> Jet:

@@ -11,7 +11,15 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from spanwright.errors import NoSolutionError, NotConvergedError
-from spanwright.estimation.adjust import UNCHECKED, Adjustment, Problem, adjust, misfit, residuals
+from spanwright.estimation.adjust import (
+    SETTLED,
+    UNCHECKED,
+    Adjustment,
+    Problem,
+    adjust,
+    misfit,
+    residuals,
+)
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs
 from spanwright.estimation.reliability import Suspects, critical_value, find_suspects
@@ -32,6 +40,8 @@ FloatArray = np.ndarray
 SURE = 12.0
 #: A mirrored place whose square sum is worse by this (a hundred doubts) is no rival to a good fit.
 HOPELESS = 1e4
+#: From a former answer, first steps that are so small leave the rest to Newton's: a part of each doubt. [1]
+_NEARLY = 1e-3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,7 +148,7 @@ class AdjustedSurvey:
         return self.values[self.names.index(name)]
 
 
-def adjust_survey(given: SurveyInput, inputs: Inputs) -> AdjustedSurvey:
+def adjust_survey(given: SurveyInput, inputs: Inputs, near: AdjustedSurvey | None = None) -> AdjustedSurvey:
     """Adjust all readings together.
 
     Parameters
@@ -147,6 +157,9 @@ def adjust_survey(given: SurveyInput, inputs: Inputs) -> AdjustedSurvey:
         Marks, readings, datum.
     inputs : Inputs
         The base inputs.
+    near : AdjustedSurvey, optional
+        A former answer with the same unknowns: the steps start there, and every mark stays on its side. It
+        is right but for the last bits if no mark ought to change sides.
 
     Returns
     -------
@@ -163,9 +176,12 @@ def adjust_survey(given: SurveyInput, inputs: Inputs) -> AdjustedSurvey:
         If the adjustment does not settle.
     """
     network = build_network(given, inputs)
-    rough = rough_places(given, network)
-    adjustment = _solve(given, network, _better_hand(given, network, rough))
-    adjustment = _right_side(given, network, adjustment, rough.two_sided)
+    if near is not None and near.names == network.names:
+        adjustment = _solve(given, network, near.values.value, tolerance=_NEARLY)
+    else:
+        rough = rough_places(given, network)
+        adjustment = _solve(given, network, _better_hand(given, network, rough))
+        adjustment = _right_side(given, network, adjustment, rough.two_sided)
     values = Derived(adjustment.values, adjustment.by_observed @ network.observed.jac)
     ids = tuple(r.id for r in network.readings) + network.shared
     found = find_suspects(
@@ -174,14 +190,15 @@ def adjust_survey(given: SurveyInput, inputs: Inputs) -> AdjustedSurvey:
     suspects = tuple(_suspicion(s, ids) for s in found)
     unchecked = tuple(i for i, r in zip(ids, adjustment.redundancy, strict=True) if r <= UNCHECKED)
     checked = int(np.sum(adjustment.redundancy > UNCHECKED))
+    residual_by_input = adjustment.residual_by_observed @ network.observed.jac
     return AdjustedSurvey(
         marks=given.marks,
         names=network.names,
         values=values,
         reading_ids=ids,
         adjustment=adjustment,
-        residual_by_input=adjustment.residual_by_observed @ network.observed.jac,
-        computed_by_input=network.observed.jac - adjustment.residual_by_observed @ network.observed.jac,
+        residual_by_input=residual_by_input,
+        computed_by_input=network.observed.jac - residual_by_input,
         suspects=suspects,
         limit=critical_value(checked),
         unchecked=unchecked,
@@ -189,14 +206,16 @@ def adjust_survey(given: SurveyInput, inputs: Inputs) -> AdjustedSurvey:
     )
 
 
-def _solve(given: SurveyInput, network: Network, start: FloatArray) -> Adjustment:
+def _solve(
+    given: SurveyInput, network: Network, start: FloatArray, *, tolerance: float = SETTLED
+) -> Adjustment:
     problem = build_problem(network, start)
     if given.datum.kind is DatumKind.FREE:
         start = centred_heights(network, start)
         problem = replace(problem, start=start)
         problem = replace(problem, constraints=inner_constraints(network, start))
     try:
-        return adjust(problem)
+        return adjust(problem, tolerance=tolerance)
     except NotConvergedError as error:
         raise NotConvergedError(
             error.what, code=error.code, where="survey", hint=f"Look for a slip: {_worst(network, problem)}"

@@ -161,19 +161,58 @@ def _count_searched(monkeypatch) -> list[int]:
 
 
 def test_a_reading_is_told_at_once_and_nothing_stale_is_clear(job, before):
-    """Heights and doubts as they will be; every gap is not proven until it has been searched."""
+    """Heights, doubts and gaps nearly as they will be; no word is said until all has been decided anew."""
     edited = with_a_reading(job)
     at_once, plan = derive_again(edited, before)
+    assert at_once.is_working
+    assert not plan.is_working
     assert plan == derive(edited)
-    for stage in ("survey", "alignment", "structures", "portals", "fixed"):
-        assert same(getattr(at_once, stage), getattr(plan, stage))
     assert all(gap.verdict is Verdict.NOT_PROVEN for gap in at_once.clearance.gaps)
     assert all(gap.is_working for gap in at_once.clearance.gaps)
+    assert all(gap.verdict is Verdict.NOT_PROVEN and gap.is_working for gap in at_once.fixed)
+    assert [gap.id for gap in at_once.fixed] == [gap.id for gap in plan.fixed]
     told = {f.where for f in at_once.clearance.findings if f.code == "CL103" and "working" in f.text}
     assert told == {gap.id for gap in plan.clearance.gaps}
     for one, other in zip(at_once.clearance.gaps, plan.clearance.gaps, strict=True):
         if np.isfinite(one.gap.value) and np.isfinite(other.gap.value):
             assert float(one.gap.value) == pytest.approx(float(other.gap.value), abs=0.02)
+            assert one.u == pytest.approx(other.u, rel=0.05)
+
+
+def test_a_reading_moves_the_marks_at_once_as_it_will(job, before):
+    """The survey has nothing to decide but the sides of the marks: only the last bits differ."""
+    at_once, plan = derive_again(with_a_reading(job), before)
+    assert at_once.survey.names == plan.survey.names
+    assert at_once.survey.values.value == pytest.approx(plan.survey.values.value, abs=1e-6)
+    assert at_once.survey.values.jac == pytest.approx(plan.survey.values.jac, abs=1e-6)
+    assert [s.readings for s in at_once.survey.suspects] == [s.readings for s in plan.survey.suspects]
+
+
+@pytest.mark.parametrize("edit", ["reading", "line raised"])
+def test_heights_are_told_at_once_with_what_was_decided_held(job, before, edit):
+    at_once, plan = derive_again(EDITS[edit][0](job), before)
+    assert at_once.is_working
+    assert at_once.structures.choices == before.structures.choices
+    sds = plan.inputs.sds
+    for one, other in zip(at_once.structures.bearings, plan.structures.bearings, strict=True):
+        assert float(one.seat.value) == pytest.approx(float(other.seat.value), abs=0.02)
+        assert float(one.seat.sd(sds)) == pytest.approx(float(other.seat.sd(sds)), rel=0.05)
+
+
+def test_the_first_plan_is_derived_with_the_choices_of_the_former(job, before):
+    """Where the survey stands, it is what those choices give, but for what is said of it."""
+    edited = moved(job, "lines/upper/raise", 0.4)
+    at_once = next(derive_again(edited, before))
+    replayed = derive(edited, replace(before.choices, clearance=None))
+    for stage in ("survey", "alignment", "structures", "portals"):
+        assert same(getattr(at_once, stage), getattr(replayed, stage))
+
+
+def test_a_working_plan_is_not_built_on(job, before):
+    edited = with_a_reading(job)
+    at_once = next(derive_again(edited, before))
+    again = moved(edited, "/cap", 0.2)
+    assert list(derive_again(again, at_once)) == [derive(again)]
 
 
 def test_what_stood_keeps_its_word_at_once(job, before):

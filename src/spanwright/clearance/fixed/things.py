@@ -7,7 +7,7 @@ thing's own place. Read :func:`fixed_gaps`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -74,9 +74,11 @@ class FixedGap:
     u : float
         Its standard uncertainty, the thing's own included. [mm]
     verdict : Verdict
-        Clear, tight, not proven, or foul where they overlap as planned.
+        Clear, tight, not proven, or foul where they overlap as planned; not proven where ``is_working``.
     where : ndarray, shape (3,)
         Closest point of the part. [mm]
+    is_working : bool
+        Whether what had been decided for a former plan is still held: no word yet.
     """
 
     id: str
@@ -86,6 +88,7 @@ class FixedGap:
     u: float
     verdict: Verdict
     where: FloatArray
+    is_working: bool = False
 
 
 def fixed_gaps(
@@ -95,6 +98,7 @@ def fixed_gaps(
     *,
     k: float,
     reach: float = 25.0,
+    working: bool = False,
 ) -> tuple[FixedGap, ...]:
     """Return the gap of every thing to every part within reach.
 
@@ -110,6 +114,8 @@ def fixed_gaps(
         Coverage factor of the verdicts. [1]
     reach : float
         Gaps beyond this are left out. [mm]
+    working : bool
+        Whether a former plan's choices are held: every word is then *not proven*.
 
     Returns
     -------
@@ -125,6 +131,8 @@ def fixed_gaps(
     for thing in things:
         near = [g for g in (_gap(thing, alignments, s, k=k) for s in shapes) if float(g.gap.value) < reach]
         found += sorted(near, key=lambda g: float(g.gap.value))
+    if working:
+        found = [replace(g, verdict=Verdict.NOT_PROVEN, is_working=True) for g in found]
     return tuple(found)
 
 
@@ -251,7 +259,7 @@ def fixed_findings(gaps: tuple[FixedGap, ...]) -> tuple[Finding, ...]:
             where=g.part,
             text=(
                 f"{words[g.verdict]} {g.thing.name}: gap {float(g.gap.value):.2f} mm, standard uncertainty"
-                f" {g.u:.2f}, wanted {g.thing.room:g} mm"
+                f" {g.u:.2f}, wanted {g.thing.room:g} mm{' (working)' if g.is_working else ''}"
             ),
             value=float(g.gap.value),
             limit=g.thing.room,
