@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from spanwright.alignment.line import Line, TrackPoint, position_at, track_point
+from spanwright.alignment.line import Line, TrackPoint, height_at, position_at, track_point
 from spanwright.estimation import derived as dv
 from spanwright.estimation.derived import Derived
 from spanwright.geometry import chain as ch
@@ -123,64 +123,73 @@ def meet(
     tuple of Derived
         Station on each line.
     """
-    s, t = start
-    a, b = (float(o.value) if isinstance(o, Derived) else float(o) for o in offsets)
+    pair = (dv.stack([o if isinstance(o, Derived) else dv.constant(o)]) for o in offsets)
+    s, t = _meetings(upper, lower, start, *pair)
+    return s[0], t[0]
+
+
+def _meetings(
+    upper: Line, lower: Line, start: tuple[float, float], a: Derived, b: Derived
+) -> tuple[Derived, Derived]:
+    """Stations where n pairs of curves at these offsets cross, all near one start; shape (n,) each."""
+    s, t = (np.full(len(a), station) for station in start)
     for _ in range(50):
-        (p, hp), (q, hq) = position_at(upper, np.array([s])), position_at(lower, np.array([t]))
-        n_p, n_q = np.array([-np.sin(hp[0]), np.cos(hp[0])]), np.array([-np.sin(hq[0]), np.cos(hq[0])])
-        t_p, t_q = np.array([n_p[1], -n_p[0]]), np.array([n_q[1], -n_q[0]])
-        gap = (q[0] + b * n_q) - (p[0] + a * n_p)
-        k_p = 1.0 - a * ch.curvature_at(upper.chain, np.array([s]))[0]
-        k_q = 1.0 - b * ch.curvature_at(lower.chain, np.array([t]))[0]
-        matrix = np.column_stack([t_p * k_p, -t_q * k_q])
-        ds, dt = np.linalg.solve(matrix, gap)
-        s, t = s + ds, t + dt
-        if abs(ds) + abs(dt) < 1e-10:
+        (p, hp), (q, hq) = position_at(upper, s), position_at(lower, t)
+        n_p, n_q = (np.stack([-np.sin(h), np.cos(h)], axis=1) for h in (hp, hq))
+        t_p, t_q = (np.stack([n[:, 1], -n[:, 0]], axis=1) for n in (n_p, n_q))
+        gap = (q + b.value[:, None] * n_q) - (p + a.value[:, None] * n_p)
+        k_p = 1.0 - a.value * ch.curvature_at(upper.chain, s)
+        k_q = 1.0 - b.value * ch.curvature_at(lower.chain, t)
+        matrix = np.stack([t_p * k_p[:, None], -t_q * k_q[:, None]], axis=2)
+        move = np.linalg.solve(matrix, gap[:, :, None])[:, :, 0]
+        s, t = s + move[:, 0], t + move[:, 1]
+        if np.max(np.sum(np.abs(move), axis=1)) < 1e-10:
             break
-    up, low = track_point(upper, np.array([s])), track_point(lower, np.array([t]))
-    gap_x = (low.x - dv.sin(low.heading) * b) - (up.x - dv.sin(up.heading) * a)
-    gap_y = (low.y + dv.cos(low.heading) * b) - (up.y + dv.cos(up.heading) * a)
-    for o, n, sign in ((offsets[0], n_p, -1.0), (offsets[1], n_q, 1.0)):
-        if isinstance(o, Derived):
-            gap_x = gap_x + (o - o.value) * (sign * n[0])
-            gap_y = gap_y + (o - o.value) * (sign * n[1])
-    inverse = np.linalg.solve(matrix, np.eye(2))
-    moved = dv.dot(inverse, dv.stack([gap_x[0], gap_y[0]]))
-    return Derived(np.float64(s), moved.jac[0]), Derived(np.float64(t), moved.jac[1])
+    up, low = track_point(upper, s), track_point(lower, t)
+    gap_x = (low.x - dv.sin(low.heading) * b.value) - (up.x - dv.sin(up.heading) * a.value)
+    gap_y = (low.y + dv.cos(low.heading) * b.value) - (up.y + dv.cos(up.heading) * a.value)
+    for o, n, sign in ((a, n_p, -1.0), (b, n_q, 1.0)):
+        gap_x = gap_x + (o - o.value) * (sign * n[:, 0])
+        gap_y = gap_y + (o - o.value) * (sign * n[:, 1])
+    moved = np.linalg.solve(matrix, np.stack([gap_x.jac, gap_y.jac], axis=1))
+    return Derived(s, moved[:, 0]), Derived(t, moved[:, 1])
 
 
-def _scalar(s: Derived) -> Derived:
-    return Derived(s.value.reshape(1), s.jac.reshape(1, -1))
-
-
-def _rail_crossing(
-    upper: Line, lower: Line, start: tuple[float, float], rails: tuple[str, str]
-) -> RailCrossing:
+def _rail_crossings(
+    upper: Line, lower: Line, start: tuple[float, float]
+) -> tuple[tuple[RailCrossing, ...], Derived]:
+    """Centre over centre, then rail over rail, and by how much the upper centre turns from the lower."""
+    pairs = [("centre", "centre"), *((u, w) for u in ("left", "right") for w in ("left", "right"))]
     side = {"left": 0.5, "right": -0.5, "centre": 0.0}
-    a, b = upper.head_distance * side[rails[0]], lower.head_distance * side[rails[1]]
-    s, t = meet(upper, lower, start, (a, b))
-    up, low = track_point(upper, _scalar(s)), track_point(lower, _scalar(t))
-    z_up, z_low = rail_height(up, side[rails[0]]), rail_height(low, side[rails[1]])
+    over, under = (np.array([side[rails[k]] for rails in pairs]) for k in (0, 1))
+    a, b = upper.head_distance * over, lower.head_distance * under
+    s, t = _meetings(upper, lower, start, a, b)
+    up, low = track_point(upper, s), track_point(lower, t)
+    apart = rail_height(up, over) - rail_height(low, under)
     x, y = up.x - dv.sin(up.heading) * a, up.y + dv.cos(up.heading) * a
-    return RailCrossing(
-        upper_rail=rails[0],
-        lower_rail=rails[1],
-        x=x[0],
-        y=y[0],
-        upper_station=s,
-        lower_station=t,
-        separation=(z_up - z_low)[0],
+    found = tuple(
+        RailCrossing(
+            upper_rail=rails[0],
+            lower_rail=rails[1],
+            x=x[k],
+            y=y[k],
+            upper_station=s[k],
+            lower_station=t[k],
+            separation=apart[k],
+        )
+        for k, rails in enumerate(pairs)
     )
+    return found, (up.heading - low.heading)[0]
 
 
-def rail_height(point: TrackPoint, lever: float) -> Derived:
+def rail_height(point: TrackPoint, lever: float | FloatArray) -> Derived:
     """Return the height of a rail head.
 
     Parameters
     ----------
     point : TrackPoint
         The track at the rail's station.
-    lever : float
+    lever : float or ndarray, shape (n,)
         0.5 for the left rail, -0.5 for the right, 0 for the centre. [1]
 
     Returns
@@ -208,14 +217,9 @@ def find_crossings(a: Line, b: Line) -> tuple[Crossing, ...]:
     """
     found = []
     for number, (s, t) in enumerate(sorted(_rough_crossings(a, b)), start=1):
-        level = rail_height(track_point(a, np.array([s])), 0.0) - rail_height(
-            track_point(b, np.array([t])), 0.0
-        )
-        upper, lower, start = (a, b, (s, t)) if level.value[0] >= 0.0 else (b, a, (t, s))
-        centre = _rail_crossing(upper, lower, start, ("centre", "centre"))
-        up = track_point(upper, _scalar(centre.upper_station))
-        low = track_point(lower, _scalar(centre.lower_station))
-        turn = (up.heading - low.heading)[0]
+        level = height_at(a, np.array([s])) - height_at(b, np.array([t]))
+        upper, lower, start = (a, b, (s, t)) if level[0] >= 0.0 else (b, a, (t, s))
+        (centre, *rails), turn = _rail_crossings(upper, lower, start)
         angle = turn - 2.0 * np.pi * np.round(turn.value / (2.0 * np.pi))
         inside = (
             upper.surveyed[0] <= centre.upper_station.value <= upper.surveyed[1]
@@ -228,11 +232,7 @@ def find_crossings(a: Line, b: Line) -> tuple[Crossing, ...]:
                 lower=lower.name,
                 angle=angle,
                 centre=centre,
-                rails=tuple(
-                    _rail_crossing(upper, lower, start, (u, w))
-                    for u in ("left", "right")
-                    for w in ("left", "right")
-                ),
+                rails=tuple(rails),
                 surveyed=bool(inside),
             )
         )
