@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from spanwright.alignment.line import Line, TrackPoint, height_at, position_at, track_point
+from spanwright.alignment.line import Line, TrackPoint, along, height_at, position_at, track_point
 from spanwright.estimation import derived as dv
 from spanwright.estimation.derived import Derived
 from spanwright.geometry import chain as ch
@@ -124,14 +124,14 @@ def meet(
         Station on each line.
     """
     pair = (dv.stack([o if isinstance(o, Derived) else dv.constant(o)]) for o in offsets)
-    s, t = _meetings(upper, lower, start, *pair)
+    s, t, *_ = _meetings(upper, lower, start, *pair)
     return s[0], t[0]
 
 
 def _meetings(
     upper: Line, lower: Line, start: tuple[float, float], a: Derived, b: Derived
-) -> tuple[Derived, Derived]:
-    """Stations where n pairs of curves at these offsets cross, all near one start; shape (n,) each."""
+) -> tuple[Derived, Derived, TrackPoint, TrackPoint]:
+    """Stations where n pairs of curves at these offsets cross, near one start; both tracks held there."""
     s, t = (np.full(len(a), station) for station in start)
     for _ in range(50):
         (p, hp), (q, hq) = position_at(upper, s), position_at(lower, t)
@@ -152,7 +152,7 @@ def _meetings(
         gap_x = gap_x + (o - o.value) * (sign * n[:, 0])
         gap_y = gap_y + (o - o.value) * (sign * n[:, 1])
     moved = np.linalg.solve(matrix, np.stack([gap_x.jac, gap_y.jac], axis=1))
-    return Derived(s, moved[:, 0]), Derived(t, moved[:, 1])
+    return Derived(s, moved[:, 0]), Derived(t, moved[:, 1]), up, low
 
 
 def _rail_crossings(
@@ -163,8 +163,8 @@ def _rail_crossings(
     side = {"left": 0.5, "right": -0.5, "centre": 0.0}
     over, under = (np.array([side[rails[k]] for rails in pairs]) for k in (0, 1))
     a, b = upper.head_distance * over, lower.head_distance * under
-    s, t = _meetings(upper, lower, start, a, b)
-    up, low = track_point(upper, s), track_point(lower, t)
+    s, t, up, low = _meetings(upper, lower, start, a, b)
+    up, low = along(upper, up, s), along(lower, low, t)
     apart = rail_height(up, over) - rail_height(low, under)
     x, y = up.x - dv.sin(up.heading) * a, up.y + dv.cos(up.heading) * a
     found = tuple(

@@ -159,6 +159,24 @@ def height_at(line: Line, s: FloatArray) -> FloatArray:
     return grade_basis(line.grade_knots, s) @ line.profile.value
 
 
+def derived_height(line: Line, s: FloatArray) -> Derived:
+    """Return the railhead height at the track centre with its derivatives, at stations that are held.
+
+    Parameters
+    ----------
+    line : Line
+        The line.
+    s : ndarray, shape (n,)
+        Stations. [mm]
+
+    Returns
+    -------
+    Derived
+        Heights, shape (n,).
+    """
+    return dv.dot(grade_basis(line.grade_knots, s), line.profile)
+
+
 def grade_at(line: Line, s: FloatArray) -> FloatArray:
     """Return the grade, rising with station.
 
@@ -266,23 +284,50 @@ def track_point(line: Line, s: Derived | FloatArray) -> TrackPoint:
     TrackPoint
         Arrays of shape (n,).
     """
-    at = np.atleast_1d(s.value if isinstance(s, Derived) else np.asarray(s, dtype=float))
+    if isinstance(s, Derived):
+        return along(line, track_point(line, s.value), s)
+    at = np.atleast_1d(np.asarray(s, dtype=float))
     points, angle = ch.evaluate(line.chain, at)
     by_plan, turn_by_plan = ch.sensitivities(line.chain, at)
     x = dv.linear(points[:, 0], by_plan[:, 0], line.plan)
     y = dv.linear(points[:, 1], by_plan[:, 1], line.plan)
     heading = dv.linear(angle, turn_by_plan, line.plan)
-    basis = grade_basis(line.grade_knots, at)
-    z = dv.dot(basis, line.profile)
+    z = derived_height(line, at)
     grade = dv.dot(hat_basis(line.grade_knots, at), line.profile[1:])
     cant = dv.dot(hat_basis(line.cant_knots, at), line.cant)
-    if isinstance(s, Derived):
-        move = Derived(np.zeros(len(at)), s.jac.reshape(len(at), -1))
-        x = x + move * np.cos(angle)
-        y = y + move * np.sin(angle)
-        heading = heading + move * ch.curvature_at(line.chain, at)
-        z = z + move * grade_at(line, at)
-        cant = cant + move * (_slopes(line.cant_knots, at) @ line.cant.value)
-        grade = grade + move * (_slopes(line.grade_knots, at) @ line.profile.value[1:])
-    roll = -dv.arcsin(cant / line.head_distance)
-    return TrackPoint(x=x, y=y, z=z, heading=heading, grade=grade, cant=cant, roll=roll)
+    return TrackPoint(x=x, y=y, z=z, heading=heading, grade=grade, cant=cant, roll=_roll(line, cant))
+
+
+def along(line: Line, held: TrackPoint, s: Derived) -> TrackPoint:
+    """Return the track at stations that have derivatives, from the same stations held.
+
+    Parameters
+    ----------
+    line : Line
+        The line.
+    held : TrackPoint
+        The track at the stations' values.
+    s : Derived
+        The stations, shape (n,), or one.
+
+    Returns
+    -------
+    TrackPoint
+        The same values.
+    """
+    at, angle = np.atleast_1d(s.value), held.heading.value
+    move = Derived(np.zeros(len(at)), s.jac.reshape(len(at), -1))
+    cant = held.cant + move * (_slopes(line.cant_knots, at) @ line.cant.value)
+    return TrackPoint(
+        x=held.x + move * np.cos(angle),
+        y=held.y + move * np.sin(angle),
+        z=held.z + move * grade_at(line, at),
+        heading=held.heading + move * ch.curvature_at(line.chain, at),
+        grade=held.grade + move * (_slopes(line.grade_knots, at) @ line.profile.value[1:]),
+        cant=cant,
+        roll=_roll(line, cant),
+    )
+
+
+def _roll(line: Line, cant: Derived) -> Derived:
+    return -dv.arcsin(cant / line.head_distance)

@@ -12,7 +12,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from spanwright.alignment.line import Line, TrackPoint, track_point
+from spanwright.alignment.line import Line, TrackPoint, along, position_at, track_point
 from spanwright.errors import InputError
 from spanwright.estimation import derived as dv
 from spanwright.estimation.derived import Derived
@@ -265,12 +265,13 @@ def span_axis(
         The axis and how the track lies to it.
     """
     grid = np.linspace(stations[0], stations[1], SAMPLES)
-    track = track_point(upper, grid)
+    # derivatives are wanted at the ends and where the track lies furthest to each side
+    track = track_point(upper, grid[[0, *_furthest(upper, grid), -1]])
     dx, dy = track.x[-1] - track.x[0], track.y[-1] - track.y[0]
     pitch = dv.sqrt(dx * dx + dy * dy)
     tx, ty = dx / pitch, dy / pitch
     offset = (track.y - track.y[0]) * tx - (track.x - track.x[0]) * ty
-    high, low = int(np.argmax(offset.value)), int(np.argmin(offset.value))
+    high, low = 1, 2
     shift = (offset[high] + offset[low]) * 0.5
     larger = high if abs(offset.value[high]) >= abs(offset.value[low]) else low
     # set out a little off at its ends, the span stands aside and askew by as much
@@ -292,6 +293,15 @@ def span_axis(
         worst_offset=(offset[high] - offset[low]) * 0.5,
         slide=slide,
     )
+
+
+def _furthest(upper: Line, grid: FloatArray) -> tuple[int, int]:
+    """Where the track lies furthest to the left of the chord of its ends, and to the right."""
+    points, _ = position_at(upper, grid)
+    chord = points[-1] - points[0]
+    tx, ty = chord * (1.0 / np.sqrt(chord[0] * chord[0] + chord[1] * chord[1]))
+    left = (points[:, 1] - points[0, 1]) * tx - (points[:, 0] - points[0, 0]) * ty
+    return int(np.argmax(left)), int(np.argmin(left))
 
 
 def point_on_span(axis: SpanAxis, along: Derived | float, left: Derived | float) -> tuple[Derived, Derived]:
@@ -362,7 +372,7 @@ def all_beside(line: Line, x: Derived, y: Derived) -> tuple[Derived, Derived, Tr
     ahead = gap_x * c + gap_y * n + (held.heading - held.heading.value) * aside
     kappa = ch.curvature_at(line.chain, s)
     station = Derived(s, ahead.jac / (1.0 - kappa * aside)[:, None])
-    there = track_point(line, station)
+    there = along(line, held, station)
     dx, dy = x - there.x, y - there.y
     offset = dy * dv.cos(there.heading) - dx * dv.sin(there.heading)
     return station, offset, there

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from spanwright.alignment.crossing import Crossing
-from spanwright.alignment.line import Line, position_at, track_point
+from spanwright.alignment.line import Line, derived_height, position_at
 from spanwright.alignment.stage import Alignments
 from spanwright.errors import InputError
 from spanwright.estimation.derived import Derived
@@ -244,5 +244,4 @@ def _tie_length(given: StructuresInput, inputs: Inputs, axis: SpanAxis) -> float
 
 
 def _approach(given: StructuresInput, inputs: Inputs, upper: Line, station: float) -> Derived:
-    track = track_point(upper, np.array([station]))
-    return track.z[0] - size(inputs, given.rail) - size(inputs, given.tie)
+    return derived_height(upper, np.array([station]))[0] - size(inputs, given.rail) - size(inputs, given.tie)
