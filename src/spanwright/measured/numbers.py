@@ -170,8 +170,8 @@ def _same_words(one: str, other: str) -> bool:
     return sorted(one.split(" ")) == sorted(other.split(" "))
 
 
-def find(numbers: dict[str, Derived], written: str, words: Words, *, where: str) -> Derived:
-    """Return the number that a builder means.
+def id_of(numbers: dict[str, Derived], written: str, words: Words, *, where: str) -> str:
+    """Return the id of the number that a builder means.
 
     Parameters
     ----------
@@ -186,8 +186,8 @@ def find(numbers: dict[str, Derived], written: str, words: Words, *, where: str)
 
     Returns
     -------
-    Derived
-        The number.
+    str
+        The id.
 
     Raises
     ------
@@ -202,7 +202,7 @@ def find(numbers: dict[str, Derived], written: str, words: Words, *, where: str)
         or [key for key, text in said.items() if _same_words(text, wanted)]
     )
     if len(meant) == 1:
-        return numbers[meant[0]]
+        return meant[0]
     if meant:
         raise InputError(
             "more than one number of the plan is called so",
@@ -224,6 +224,33 @@ def find(numbers: dict[str, Derived], written: str, words: Words, *, where: str)
         limit="; ".join(near) or "see spanwright build, as-built readings",
         hint="Write it as the as-built sheets do",
     )
+
+
+def find(numbers: dict[str, Derived], written: str, words: Words, *, where: str) -> Derived:
+    """Return the number that a builder means.
+
+    Parameters
+    ----------
+    numbers : dict of str to Derived
+        All that can be read.
+    written : str
+        As it was written.
+    words : Words
+        The builder's words for the sides.
+    where : str
+        The reading, for the error.
+
+    Returns
+    -------
+    Derived
+        The number.
+
+    Raises
+    ------
+    InputError
+        If no number, or more than one, is called so.
+    """
+    return numbers[id_of(numbers, written, words, where=where)]
 
 
 def number_read(numbers: dict[str, Derived], reading: Measured, words: Words) -> Derived:

@@ -21,6 +21,7 @@ from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs
 from spanwright.measured.given import Measured
 from spanwright.measured.numbers import finished_row, number_read, plain, shown
+from spanwright.measured.possible import refuse_impossible, refuse_outcome
 from spanwright.measured.there import Leans, There
 
 FloatArray = np.ndarray
@@ -210,13 +211,17 @@ def teach(readings: tuple[Measured, ...], numbers: Numbers, words: Words, there:
     Raises
     ------
     InputError
-        If a reading names what the plan does not have.
+        If a reading names what the plan does not have, or cannot have been read.
     NotConvergedError
         If plan and readings do not settle.
     """
     first = known = numbers(None)
     finished = {r.id: row for r in readings if (row := finished_row(first.rows, r.number, words))}
     readings, ends = (tuple(r for r in readings if (r.id in finished) is wanted) for wanted in (False, True))
+    for reading in readings:
+        refuse_impossible(reading, known.numbers, first.inputs, words)
+    for reading in ends:
+        refuse_outcome(reading, finished[reading.id], words)
     said = {reading.id: number_read(known.numbers, reading, words) for reading in readings}
     leans = {key: there.leant_on(row, first.inputs) for key, row in said.items()}
     gone = {key: [one for one in some if one not in there.made] for key, some in leans.items()}
