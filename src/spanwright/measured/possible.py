@@ -1,4 +1,4 @@
-"""What no tool can have shown: a length below nothing, one many times too long, an angle of a length.
+"""What no tool can have shown: a length below nothing, an angle of a length, the datum.
 
 Such a reading is a slip of the pen. It is refused at once, before it is held against its doubt: no builder
 can stand by it.
@@ -49,11 +49,13 @@ def refuse_impossible(reading: Measured, numbers: dict[str, Derived], inputs: In
     Raises
     ------
     InputError
-        If the number is of another kind than the tool measures, or the reading is below nothing or many
-        times too long.
+        If the number is held by the datum or is of another kind than the tool measures, or the reading is
+        below nothing or many times too long.
     """
     key = id_of(numbers, reading.number, words, where=reading.id)
     number = number_read(numbers, reading, words)
+    if not number.jac.any():
+        raise _held(reading, key, float(number.value), words)
     unit = inputs[key].unit if key in inputs else "rad" if key.endswith(_ANGLES) else "mm"
     _of_one_kind(reading, unit)
     room = key.startswith("clearance/") or key.endswith(_ROOM) or _is_gap(key, numbers)
@@ -83,6 +85,19 @@ def refuse_outcome(reading: Measured, row: AsBuilt, words: Words) -> None:
     _of_one_kind(reading, "mm")
     least = _TOUCHES if row.id.endswith(_ROOM) else _LENGTH if row.id.endswith(_LENGTHS) else None
     _within(reading, float(row.planned.value), least, words)
+
+
+def _held(reading: Measured, key: str, value: float, words: Words) -> InputError:
+    """Say that a number has no doubt that a reading could lessen."""
+    if reading.above:
+        what, hint = "this is read from itself", "Name under above what it was read from"
+    else:
+        mark, _, axis = key.rpartition("/")
+        what = (
+            f"{mark} is the datum: its {axis} is {_said(value, words)} by definition and cannot be measured"
+        )
+        hint = f'Measure other marks from it: their name, with above = "{mark}"'
+    return InputError(what, code="ME008", where=reading.id, value=_said(reading.value, words), hint=hint)
 
 
 def _of_one_kind(reading: Measured, unit: str) -> None:

@@ -71,3 +71,22 @@ def test_a_gap_is_never_below_nothing():
     run = next(run for run in job.clearance.runs if run.line == "upper")
     error = told(f"{run.vehicle.id} on {run.line}, bent cap", "-0.1 mm")
     assert (error.code, error.limit) == ("ME007", "0 where they touch, or more")
+
+
+@pytest.mark.parametrize(("what", "axis"), [("P1", "height"), ("P1 height", "height"), ("P1/x", "x")])
+def test_the_datum_is_not_measured(what, axis):
+    error = told(what, "3 mm", "level")
+    assert error.code == "ME008"
+    assert f"P1 is the datum: its {axis} is 0 mm by definition and cannot be measured" in str(error)
+    assert 'above = "P1"' in error.hint
+
+
+def test_nothing_is_read_from_itself():
+    error = told("P2", "3 mm", "level", above="P2 height")
+    assert (error.code, error.what) == ("ME008", "this is read from itself")
+
+
+def test_the_datum_may_be_read_from_another_mark():
+    entry = '\n[[measured]]\nwhat = "P1"\nabove = "P2"\nis = "0.5"\nby = "level"\n'
+    job = job_of(template_text() + entry, "job.toml")
+    assert derive(replace(job, clearance=None)).choices.taught.tested[0].reading.above == "P2"
