@@ -41,6 +41,9 @@ Mapping = Callable[[Callable[[Any], Any], Iterable[Any]], Iterable[Any]]
 #: A vehicle on its line, and what is held of it and each of some parts.
 _Kept = tuple[Run, tuple[tuple[Shape, HeldGap], ...]]
 
+#: Gaps and their doubts, in the order of a train's numbers.
+_Told = tuple[list[float], list[float]]
+
 _WORKING = "working"  # the reason of a gap that is still to be searched
 _KEPT = 3.0  # witnesses within so many u of the least are kept
 
@@ -213,7 +216,7 @@ def assess(
     held: dict[str, HeldGap] = {}
     trains = _evaluated(inputs, lines, list(zip(settings.runs, kept, strict=True)), settings)
     for run, train in zip(settings.runs, trains, strict=True):
-        told = [_values(train.numbers, spread, without) for without in (None, *trust.suspects)]
+        told = [_listed(*_values(train.numbers, spread, without)) for without in (None, *trust.suspects)]
         for shape, one in zip(matter[run.line], train.gaps, strict=True):
             key = gap_id(run, shape)
             held[key] = one.held
@@ -376,12 +379,17 @@ class _Place:
     working: bool
 
 
+def _listed(values: FloatArray, doubts: FloatArray) -> _Told:
+    """Return plain numbers: one at a time they are several times as fast as those of arrays."""
+    return values.tolist(), doubts.tolist()
+
+
 def _could_close(without: SuspectShift, room: float) -> bool:
     """Tell whether slips might, with a lever of two, use up room that has no witness to follow.
 
     A slip of an angle counts by what it moves at a metre.
     """
-    return bool(np.max(np.abs(without.moves)) * 2.0 > room)
+    return bool(max(map(abs, without.moves)) * 2.0 > room)
 
 
 def _touched(shape: Shape, witness: Held) -> FloatArray:
@@ -392,16 +400,19 @@ def _judge(
     one: _Valued,
     place: _Place,
     train: _Train,
-    told: list[tuple[FloatArray, FloatArray]],
+    told: list[_Told],
     *,
     settings: ClearanceInput,
     suspects: tuple[SuspectShift, ...],
 ) -> Gap:
     """Judge a gap; what is told of the train's numbers is so as they are, then without each suspect."""
 
-    def word(values: FloatArray, doubts: FloatArray) -> Verdict:
+    def word(values: list[float], doubts: list[float]) -> Verdict:
         own, grown = one.gaps, one.margins
-        return decide(values[own], wider * doubts[own], values[grown], wider * doubts[grown], k=settings.k)
+        u, v = doubts[own], doubts[grown]
+        if wider != 1.0:
+            u, v = [wider * d for d in u], [wider * d for d in v]
+        return decide(values[own], u, values[grown], v, k=settings.k)
 
     gaps, margins, wider = train.numbers[one.gaps], train.numbers[one.margins], one.held.wider
     values, doubts = told[0]
@@ -428,9 +439,9 @@ def _judge(
         vehicle=place.vehicle,
         part=place.shape.part,
         gap=gaps[0],
-        u=wider * float(doubts[one.gaps][0]),
+        u=wider * doubts[one.gaps][0],
         margin_gap=margins[0],
-        margin_u=wider * float(doubts[one.margins][0]),
+        margin_u=wider * doubts[one.margins][0],
         verdict=Verdict.NOT_PROVEN if reasons else verdict,
         reason="; ".join(reasons),
         suspects=changing,

@@ -65,10 +65,10 @@ def joint_factor(k: float, m: int) -> float:
 
 
 def decide(
-    gap: FloatArray | float,
-    u: FloatArray | float,
-    grown_gap: FloatArray | float,
-    grown_u: FloatArray | float,
+    gap: FloatArray | list[float] | float,
+    u: FloatArray | list[float] | float,
+    grown_gap: FloatArray | list[float] | float,
+    grown_u: FloatArray | list[float] | float,
     *,
     k: float,
 ) -> Verdict:
@@ -76,13 +76,13 @@ def decide(
 
     Parameters
     ----------
-    gap : float or ndarray, shape (m,)
+    gap : float or ndarray or list, shape (m,)
         Signed gap, of each near-equal witness. [mm]
-    u : float or ndarray, shape (m,)
+    u : float or ndarray or list, shape (m,)
         Its standard uncertainty. [mm]
-    grown_gap : float or ndarray, shape (l,)
+    grown_gap : float or ndarray or list, shape (l,)
         Signed gap of the vehicle grown by its margins. [mm]
-    grown_u : float or ndarray, shape (l,)
+    grown_u : float or ndarray or list, shape (l,)
         Its standard uncertainty. [mm]
     k : float
         Coverage factor. [1]
@@ -103,7 +103,9 @@ def decide(
     return WORDS[1] if all(g - joint * w >= 0 for g, w in own) else WORDS[3]
 
 
-def _plain(numbers: FloatArray | float) -> list[float]:
+def _plain(numbers: FloatArray | list[float] | float) -> list[float]:
+    if isinstance(numbers, list):
+        return numbers
     listed: list[float] = np.asarray(numbers, dtype=float).reshape(-1).tolist()
     return listed
 
