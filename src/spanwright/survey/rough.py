@@ -104,10 +104,17 @@ def _spread(network: Network, known: dict[str, float]) -> bool:
 
 
 class _Placer:
-    """Places marks one after another."""
+    """Places marks one after another.
 
-    def __init__(self, given: SurveyInput, network: Network, heights: dict[str, float]) -> None:
+    The first mark that may lie on either side fixes the hand of all that come after it. *turned* puts it on
+    the other side.
+    """
+
+    def __init__(
+        self, given: SurveyInput, network: Network, heights: dict[str, float], *, turned: bool
+    ) -> None:
         self.heights = heights
+        self.turned = turned
         self.order = [m.name for m in given.marks]
         self.line_of = {m.name: m.line for m in given.marks}
         self.at: dict[str, Point] = {}
@@ -253,11 +260,16 @@ class _Placer:
             other = reflect(np.array(place), p, q)
             rival = (float(other[0]), float(other[1]))
             if self.misfit(mark, rival) < best_score + 25.0:
+                turned = self.turned and not self.two_sided
                 self.two_sided.append((mark, *mirror))
-                if self.continues(mark, rival) < self.continues(mark, place):
+                if (self.continues(mark, rival) < self.continues(mark, place)) != turned:
                     place = rival
         self.at[mark] = place
         return True
+
+    def astray(self, marks: list[str]) -> list[str]:
+        """Return the marks whose readings dislike where they are."""
+        return [m for m in marks if self.misfit(m, self.at[m]) > _ASTRAY]
 
     def settle(self, marks: list[str]) -> None:
         """Place anew the marks whose readings dislike their places, now that all others are placed.
@@ -265,7 +277,7 @@ class _Placer:
         A mark that was placed early, on one side of two that were as good, takes those after it astray.
         """
         for _ in range(_SWEEPS):
-            astray = [m for m in marks if self.misfit(m, self.at[m]) > _ASTRAY]
+            astray = self.astray(marks)
             if not astray:
                 return
             for mark in astray:
@@ -318,7 +330,25 @@ def rough_places(given: SurveyInput, network: Network) -> RoughPlaces:
         If a mark hangs in the air: no readings tie it to the rest.
     """
     heights = rough_heights(given, network)
-    placer = _Placer(given, network, heights)
+    placer = _placed(given, network, heights, turned=False)
+    loose = [m for m in placer.at if m not in _fixed_places(given, network)]
+    if placer.two_sided and placer.astray(loose):
+        # readings that tell one side from the other may have come too late, against all placed by then
+        other = _placed(given, network, heights, turned=True)
+        placer = min(placer, other, key=lambda one: sum(one.misfit(m, one.at[m]) for m in loose))
+    start = np.zeros(len(network.names))
+    for k, name in enumerate(network.names):
+        owner, _, axis = name.rpartition(".")
+        if owner and axis in ("x", "y"):
+            start[k] = placer.at[owner]["xy".index(axis)]
+        elif owner and axis == "z":
+            start[k] = heights[owner]
+    return RoughPlaces(start=start, two_sided=tuple(placer.two_sided))
+
+
+def _placed(given: SurveyInput, network: Network, heights: dict[str, float], *, turned: bool) -> _Placer:
+    """Place all marks, the first that may lie on either side on the other one if *turned*."""
+    placer = _Placer(given, network, heights, turned=turned)
     need = [m.name for m in given.marks if any(f"{m.name}.{a}" in network.names for a in "xy")]
     _known_places(given, network, placer, need)
     _seed(given, placer, need)
@@ -332,14 +362,7 @@ def rough_places(given: SurveyInput, network: Network) -> RoughPlaces:
                 hint="Measure it from two marks, or give its rough place",
             )
     placer.settle([m for m in need if m not in _fixed_places(given, network)])
-    start = np.zeros(len(network.names))
-    for k, name in enumerate(network.names):
-        owner, _, axis = name.rpartition(".")
-        if owner and axis in ("x", "y"):
-            start[k] = placer.at[owner]["xy".index(axis)]
-        elif owner and axis == "z":
-            start[k] = heights[owner]
-    return RoughPlaces(start=start, two_sided=tuple(placer.two_sided))
+    return placer
 
 
 def _fixed_places(given: SurveyInput, network: Network) -> frozenset[str]:

@@ -9,6 +9,8 @@ from spanwright.errors import NoSolutionError
 from spanwright.survey.network import build_network
 from spanwright.survey.readings import Datum, DatumKind, Kind
 from spanwright.survey.rough import reflect, rough_places
+from spanwright.survey.stage import adjust_survey
+from truth.whole.jobs import make_known
 
 PEGS = {
     "A": (0.0, 0.0, 0.0),
@@ -64,6 +66,13 @@ def test_the_sign_decides_the_side_of_the_whole_layout(net, turned):
     for a, b in combinations("ABCDE", 2):
         survey.read(Kind.LEVEL_DISTANCE, a, b)
     home(survey.read(Kind.OFFSET, "E", "A", "B").adjust(), places)
+
+
+def test_the_hand_is_turned_where_the_reading_that_tells_it_came_late():
+    """A whole sound survey: its angle placed one peg on the other side of those placed before, and all after it."""
+    known = make_known(20261202, 168)
+    found = adjust_survey(known.job.survey, known.job.inputs).adjustment
+    assert found.chi_square < 2.0 * found.degrees_of_freedom
 
 
 def test_without_a_signed_reading_the_layout_is_refused(net):
