@@ -9,7 +9,7 @@ from spanwright.estimation.inputs import Size
 
 
 class TrackKind(Enum):
-    """How the track was laid; sets the least waviness that is believed (common practice, no source)."""
+    """How the track was laid; sets the waviness that is believed (common practice, no source)."""
 
     SECTIONAL = "sectional"
     FLEXIBLE = "flexible"

@@ -29,10 +29,11 @@ from spanwright.geometry.offsets import Offsets, offsets, second_by_state
 
 FloatArray = np.ndarray
 
-#: Strengths (rms sideways) and lengths of waviness that are thought possible (common practice, no
-#: source). A length l belongs to waves of about pi times l.
+#: Strengths (rms sideways, at the length :data:`AT_LENGTH`) and lengths of waviness that are thought possible
+#: (common practice, no source). A length l belongs to waves of about pi times l.
 STRENGTHS = (0.03, 0.06, 0.12, 0.25, 0.5, 1.0)
 LENGTHS = (45.0, 75.0, 120.0, 200.0)
+AT_LENGTH = 120.0
 KNOT_SPACING = 32.0
 #: Longest step at once, in units of the prior's own doubts; beyond it the quadratic model means nothing.
 LONGEST_STEP = 2.0
@@ -40,6 +41,23 @@ LONGEST_STEP = 2.0
 LOOSEST, CLOSER = 3.0, 8.0
 #: Largest turn between two knots that a step may try. [rad]
 SHARPEST = 2.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Waviness:
+    """What is believed of how track wanders sideways, before its marks are looked at.
+
+    Parameters
+    ----------
+    floor : float
+        Least strength, rms of waves that belong to :data:`AT_LENGTH`. [mm]
+    fall : float
+        The strength of waves goes with this power of their length: 0 where short ones may be as strong as
+        long ones, 1.5 where every short piece is bent a little wrong by itself. [1]
+    """
+
+    floor: float
+    fall: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -116,15 +134,15 @@ class PlanFit:
     choices: PlanChoices
 
 
-def waviness_priors(knots: FloatArray, floor: float) -> tuple[FloatArray, FloatArray]:
+def waviness_priors(knots: FloatArray, waviness: Waviness) -> tuple[FloatArray, FloatArray]:
     """Return the covariance of knot curvatures for each strength and length of waviness.
 
     Parameters
     ----------
     knots : ndarray, shape (k,)
         Stations. [mm]
-    floor : float
-        Least strength that is believed. [mm]
+    waviness : Waviness
+        Least strength, and how it goes with the length.
 
     Returns
     -------
@@ -138,13 +156,19 @@ def waviness_priors(knots: FloatArray, floor: float) -> tuple[FloatArray, FloatA
     The sideways waviness is a stationary process with covariance ``a^2 exp(-r^2 / 2 l^2)``; its
     curvature is the second derivative, with covariance
     ``a^2 / l^4 (3 - 6 r^2 / l^2 + r^4 / l^4) exp(-r^2 / 2 l^2)``.
+
+    Curvature that errs by itself in every short piece has an even spectrum; the sideways spectrum, twice
+    integrated, then falls with the fourth power of the wave number, and the rms of an octave of waves
+    grows with their length to the power 1.5. So does the spectrum of the alignment of full-size track at its
+    short waves (US Federal Railroad Administration, from memory). See
+    ``docs/decisions/0021-short-waves-are-weaker.md``.
     """
     r = knots[:, None] - knots[None, :]
     found = []
     for a in STRENGTHS:
         for length in LENGTHS:
             q = (r / length) ** 2
-            strength = max(a, floor)
+            strength = max(a, waviness.floor) * (length / AT_LENGTH) ** waviness.fall
             found.append(strength**2 / length**4 * (3.0 - 6.0 * q + q**2) * np.exp(-0.5 * q))
     return np.array(found), np.zeros(len(found))
 
@@ -290,7 +314,7 @@ def _newton(
 
 
 def _choose(
-    points: FloatArray, wanted: FloatArray, noise: FloatArray, curves: int, floor: float
+    points: FloatArray, wanted: FloatArray, noise: FloatArray, curves: int, waviness: Waviness
 ) -> PlanChoices:
     """Find what is to be held: frame, knots, mean prior and weights of the waviness."""
     rough = rough_line(points, wanted, curves)
@@ -300,7 +324,7 @@ def _choose(
     length = rough.length
     loose = [50.0**2, 0.5**2]
     loose += [0.01**2, (0.4 * length) ** 2, 0.8**2, (0.4 * length) ** 2, 0.8**2] * curves
-    waves, log_prior = waviness_priors(knots, floor)
+    waves, log_prior = waviness_priors(knots, waviness)
     priors = np.zeros((len(waves), len(centre), len(centre)))
     priors[:, np.arange(2 + e), np.arange(2 + e)] = loose
     priors[:, 2 + e :, 2 + e :] = waves
@@ -331,7 +355,19 @@ def _choose(
         z = -(o.offset - wanted) + design @ (start - centre)
         averaged = average_priors(z, design, noise, priors, log_prior)
         choices = replace(choices, root=averaged.root, spread=averaged.spread, weights=averaged.weights)
+        start = centre + _answer(z, design, weight_matrix, averaged.root)
     return replace(choices, start=start)
+
+
+def _answer(z: FloatArray, design: FloatArray, weight_matrix: FloatArray, root: FloatArray) -> FloatArray:
+    """Answer the linear model with another prior.
+
+    The line of the former prior may be far out of what the new one thinks possible: a start there, written
+    in the new one's own doubts, is out of reach of Newton's steps.
+    """
+    seen = design @ root
+    matrix = np.eye(root.shape[1]) + seen.T @ weight_matrix @ seen
+    return np.asarray(root @ np.linalg.solve(matrix, seen.T @ weight_matrix @ z))
 
 
 def _approach(points: FloatArray, wanted: FloatArray, choices: PlanChoices, curves: int) -> FloatArray:
@@ -354,7 +390,7 @@ def fit_plan(
     sds: FloatArray,
     *,
     curves: int,
-    floor: float,
+    waviness: Waviness,
     choices: PlanChoices | None = None,
 ) -> PlanFit:
     """Fit the laid line to marks at known offsets from it.
@@ -369,8 +405,8 @@ def fit_plan(
         Doubts of the base inputs. [any]
     curves : int
         How many separate curves the stretch holds.
-    floor : float
-        Least waviness that is believed, rms. [mm]
+    waviness : Waviness
+        What is believed of it before the marks are looked at.
     choices : PlanChoices, optional
         Held from an earlier fit.
 
@@ -387,7 +423,7 @@ def fit_plan(
     width = max(points.jac.shape[-1], wanted.jac.shape[-1])
     points, wanted = points.padded(width), wanted.padded(width)
     if choices is None:
-        choices = _choose(points.value, wanted.value, _offset_noise(points, wanted, sds), curves, floor)
+        choices = _choose(points.value, wanted.value, _offset_noise(points, wanted, sds), curves, waviness)
     try:
         p, system = _newton(points.value, wanted.value, choices, curves)
     except NotConvergedError:  # held from an earlier fit, and the marks have moved: too far to step at once

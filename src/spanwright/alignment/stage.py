@@ -17,7 +17,7 @@ from spanwright.alignment.fit_check import check_cant, doubts_of, misfit_finding
 from spanwright.alignment.given import LineInput, TrackKind
 from spanwright.alignment.line import Line
 from spanwright.alignment.moved import UNSEEN, moved, taught
-from spanwright.alignment.plan_fit import PlanChoices, PlanFit, fit_plan
+from spanwright.alignment.plan_fit import PlanChoices, PlanFit, Waviness, fit_plan
 from spanwright.alignment.profile_fit import ProfileChoices, ProfileData, ProfileFit, fit_profile
 from spanwright.alignment.rough_line import PER_CURVE
 from spanwright.errors import InputError, NotConvergedError
@@ -31,8 +31,13 @@ from spanwright.survey.stage import AdjustedSurvey
 
 FloatArray = np.ndarray
 
-#: Least waviness that is believed, rms sideways (common practice, no source). [mm]
-FLOORS = {TrackKind.SECTIONAL: 0.05, TrackKind.FLEXIBLE: 0.08, TrackKind.HAND_LAID: 0.12}
+#: Waviness by kind of track (floors: common practice, no source). Rails that ties hold all along bend
+#: smoothly; where each rail is spiked by hand, a short wave may be as strong as a long one.
+WAVINESS = {
+    TrackKind.SECTIONAL: Waviness(floor=0.05, fall=1.5),
+    TrackKind.FLEXIBLE: Waviness(floor=0.08, fall=1.5),
+    TrackKind.HAND_LAID: Waviness(floor=0.12, fall=0.0),
+}
 FEWEST_MARKS = 3
 #: Marks that it takes to see one wave.
 MARKS_A_WAVE = 4.5
@@ -299,7 +304,7 @@ def _laid(
             wanted,
             inputs.sds,
             curves=given.curves,
-            floor=FLOORS[given.track],
+            waviness=WAVINESS[given.track],
             choices=choices.plan if choices else None,
         )
     except NotConvergedError as error:
@@ -467,7 +472,10 @@ def _findings(given: LineInput, laid: LaidLine) -> list[Finding]:
                 text=f"the marks are too far apart to see waves shorter than {laid.shortest_wave:.0f} mm",
                 value=laid.shortest_wave,
                 limit=350.0,
-                remedy="Put marks closer together near the structure, or read versines there",
+                remedy=(
+                    "Put marks closer together near the structure, or read versines there; where such "
+                    'waves are seen on the track, say track = "hand-laid"'
+                ),
                 source="four to five marks a wave, from simulation",
             )
         )

@@ -9,8 +9,8 @@ import pytest
 
 from spanwright.alignment.given import TrackKind
 from spanwright.alignment.line import track_point
-from spanwright.alignment.plan_fit import fit_plan
-from spanwright.alignment.stage import FLOORS, align, mark_offset
+from spanwright.alignment.plan_fit import AT_LENGTH, LENGTHS, STRENGTHS, Waviness, fit_plan, waviness_priors
+from spanwright.alignment.stage import WAVINESS, align, mark_offset
 from spanwright.errors import InputError
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Input
@@ -32,7 +32,7 @@ def survey(job):
     return adjust_survey(job.survey, job.inputs)
 
 
-def fitted(chain, stations, *, curves, noise=0.02, offsets=None, floor=0.05):
+def fitted(chain, stations, *, curves, noise=0.02, offsets=None, floor=0.05, fall=1.5):
     points, angle = evaluate(chain, stations)
     wanted = np.zeros(len(stations)) if offsets is None else offsets
     marks = points + wanted[:, None] * np.stack([-np.sin(angle), np.cos(angle)], axis=1)
@@ -43,7 +43,7 @@ def fitted(chain, stations, *, curves, noise=0.02, offsets=None, floor=0.05):
         Derived(wanted, np.zeros((len(stations), n))),
         np.full(n, noise),
         curves=curves,
-        floor=floor,
+        waviness=Waviness(floor=floor, fall=fall),
     )
 
 
@@ -148,7 +148,51 @@ def test_a_higher_floor_believes_in_more_waviness():
         return float(np.sqrt(np.mean(np.sum(fit.unseen[3:] ** 2, axis=1))))
 
     assert unseen(0.5) > 1.2 * unseen(0.05)
-    assert FLOORS[TrackKind.SECTIONAL] < FLOORS[TrackKind.FLEXIBLE] < FLOORS[TrackKind.HAND_LAID]
+    floors = {kind: waviness.floor for kind, waviness in WAVINESS.items()}
+    assert floors[TrackKind.SECTIONAL] < floors[TrackKind.FLEXIBLE] < floors[TrackKind.HAND_LAID]
+
+
+def test_short_waves_are_weaker_as_the_spectrum_of_independent_bends_says():
+    """Bend every millimetre of a line by itself: the rms of an octave of its waves grows as l to the 1.5."""
+    rng = np.random.default_rng(20261201)
+    n = 2**16
+    turned = np.fft.rfft(rng.standard_normal(n))
+    wave = 2.0 * np.pi * np.fft.rfftfreq(n)
+    sideways = np.zeros_like(turned)
+    sideways[1:] = turned[1:] / wave[1:] ** 2  # twice integrated
+
+    def octave(length):
+        inside = (wave > 2.0 / length / np.sqrt(2.0)) & (wave < 2.0 / length * np.sqrt(2.0))
+        return float(np.sqrt(np.sum(np.abs(sideways[inside]) ** 2)))
+
+    fall = WAVINESS[TrackKind.FLEXIBLE].fall
+    for short, long in pairwise(LENGTHS):
+        assert octave(long) / octave(short) == pytest.approx((long / short) ** fall, rel=0.1)
+
+
+def test_the_waviness_of_each_length_has_the_strength_that_it_says():
+    """The variance of the curvature of waves ``a^2 exp(-r^2 / 2 l^2)`` is ``3 a^2 / l^4``."""
+    knots = np.linspace(0.0, 300.0, 10)
+    for fall in (0.0, 1.5):
+        covariances, _ = waviness_priors(knots, Waviness(floor=0.1, fall=fall))
+        told = np.sqrt(covariances[:, 0, 0].reshape(len(STRENGTHS), len(LENGTHS)) / 3.0) * np.square(LENGTHS)
+        for row, a in zip(told, STRENGTHS, strict=True):
+            wanted = max(a, 0.1) * (np.array(LENGTHS) / AT_LENGTH) ** fall
+            np.testing.assert_allclose(row, wanted, rtol=1e-12)
+
+
+def test_hand_laid_track_may_have_short_waves_as_strong_as_long_ones():
+    """Between marks 75 mm apart its throw is doubted more."""
+    chain = Chain(start=(0.0, 0.0), heading=0.0, knots=np.array([0.0, 900.0]), curvature=np.zeros(2))
+
+    def unseen(kind):
+        waviness = WAVINESS[kind]
+        fit = fitted(
+            chain, np.linspace(0.0, 900.0, 13), curves=0, noise=0.3, floor=waviness.floor, fall=waviness.fall
+        )
+        return float(np.sqrt(np.mean(np.sum(fit.unseen[3:] ** 2, axis=1))))
+
+    assert unseen(TrackKind.HAND_LAID) > 1.3 * unseen(TrackKind.FLEXIBLE)
 
 
 def test_the_description_is_in_station_order_and_has_its_doubt(job, survey):
