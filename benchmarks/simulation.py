@@ -24,15 +24,17 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[1]
 sys.path[:0] = [str(ROOT / "tests"), str(ROOT / "src")]
 
+from spanwright.alignment.given import TrackKind  # noqa: E402
 from truth.whole import tally  # noqa: E402
 from truth.whole.record import record, short_waves  # noqa: E402
 
-DATE = 20261125
+DATE = 20261130
 PAGE = ROOT / "docs" / "simulation.md"
 TEXT = Path(__file__).with_name("simulation_page.md")
 LOW, HIGH = 0.93, 0.99
 CORES = 2
-SHORT = 60  # jobs with waves that the marks barely see
+SHORT = 60  # jobs with waves that the marks barely see,
+KINDS = (TrackKind.FLEXIBLE, TrackKind.HAND_LAID)  # whose track is said to be of each of these kinds
 
 
 def code() -> str:
@@ -75,7 +77,7 @@ def work(jobs: list[int], seconds: float, seed: int) -> Iterator[dict]:
                 yield one.result()
 
 
-def page(records: list[dict], short: list[dict]) -> str:
+def page(records: list[dict], short: list[list[dict]]) -> str:
     """Return the page of the docs: its words, with the tables put in."""
     cases, apart, wider = tally.late(records)
     refused = tally.refused(records)
@@ -101,8 +103,12 @@ def page(records: list[dict], short: list[dict]) -> str:
         "risks": "\n".join(tally.risk_table(records)),
         "still open": str(sum(r.get("still open", 0) for r in records)),
         "promises": "\n".join(tally.promise_table(records)),
-        "short": "\n".join(tally.short_table(short)),
-        "short jobs": str(len(short)),
+        "short": "\n".join(tally.short_table(*short)),
+        "short jobs": str(len(short[0])),
+        "short clear": " and ".join(
+            f"{under} of {count} ({stated:.1f} stated) on {kind.value} track"
+            for kind, (count, stated, under) in zip(KINDS, (tally.risks(r, "clear") for r in short), strict=True)
+        ),
         "late": f"{cases} cases: {100.0 * apart:.2f} % of the doubt at most, doubts {100.0 * wider:.2f} %",
     }
     text = TEXT.read_text(encoding="utf-8")
@@ -131,7 +137,8 @@ def main() -> None:
                 sink.write(json.dumps(one) + "\n")
     records = sorted((r for r in records if r["job"] < given.jobs), key=lambda r: r["job"])
     with ProcessPoolExecutor(CORES) as pool:
-        short = list(pool.map(partial(short_waves, DATE), range(min(SHORT, given.jobs))))
+        some = range(min(SHORT, given.jobs))
+        short = [list(pool.map(partial(short_waves, DATE, kind), some)) for kind in KINDS]
     text = page(records, short)
     print(text)
     if given.write:

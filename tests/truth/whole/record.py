@@ -9,6 +9,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from spanwright.alignment.given import TrackKind
 from spanwright.clearance.chance.joint import joint_risk
 from spanwright.errors import SpanwrightError
 from spanwright.findings import Verdict
@@ -59,11 +60,19 @@ def record(date: int, number: int) -> dict:
     return found
 
 
-def short_waves(date: int, number: int) -> dict:
-    """Compare the lines alone of a place with waves that its marks barely see."""
+def short_waves(date: int, track: TrackKind, number: int) -> dict:
+    """Compare a place with waves that its marks barely see, said to be track of this kind."""
     known = make_known(date, 2 * number + 1, waves=SHORT_WAVES)
-    found = {"job": number, "waves": True}
-    return found | {"planned": _counts(outputs.of_lines(known, derive(replace(known.job, clearance=None))))}
+    lines = tuple(replace(line, track=track) for line in known.job.lines)
+    known.job = replace(known.job, lines=lines)
+    plan = derive(known.job)
+    gaps = true_gaps(as_true(known, plan), plan)
+    return {
+        "job": number,
+        "waves": True,
+        "planned": _counts(outputs.of_lines(known, plan), outputs.of_gaps(plan, gaps)),
+        "clear": _clear(plan, gaps),
+    }
 
 
 def _counts(*pairs: outputs.Pairs) -> dict[str, list[float]]:

@@ -77,12 +77,17 @@ def coverage_table(records: list[dict], key: str) -> list[str]:
     return out
 
 
-def short_table(records: list[dict]) -> list[str]:
-    """A row for each class of the lines, of jobs with waves that the marks barely see."""
-    out = ["| output | intervals | hold, % | rms of error / u |", "| --- | ---: | ---: | ---: |"]
-    for what in classes(records, "planned"):
-        one = covered(records, "planned", what)
-        out.append(f"| {what} | {one.count} | {one.told} | {ratios(records, 'planned', what)[1]:.2f} |")
+def short_table(flexible: list[dict], hand_laid: list[dict]) -> list[str]:
+    """A row for each class of lines and gaps, of jobs with waves that the marks barely see, by kind of track."""
+    out = ["| output | intervals | flexible: hold, % | rms of error / u | hand-laid: hold, % | rms of error / u |"]
+    out.append("| --- | ---: | ---: | ---: | ---: | ---: |")
+    for what in classes(flexible, "planned"):
+        if ":" in what:
+            continue
+        row = [what, str(covered(flexible, "planned", what).count)]
+        for records in (flexible, hand_laid):
+            row += [covered(records, "planned", what).told, f"{ratios(records, 'planned', what)[1]:.2f}"]
+        out.append(f"| {' | '.join(row)} |")
     return out
 
 
