@@ -107,7 +107,9 @@ def page(records: list[dict], short: list[list[dict]]) -> str:
         "short jobs": str(len(short[0])),
         "short clear": " and ".join(
             f"{under} of {count} ({stated:.1f} stated) on {kind.value} track"
-            for kind, (count, stated, under) in zip(KINDS, (tally.risks(r, "clear") for r in short), strict=True)
+            for kind, (count, stated, under) in (
+                (kind, tally.risks(some, "clear")) for kind, some in zip(KINDS, short, strict=True)
+            )
         ),
         "late": f"{cases} cases: {100.0 * apart:.2f} % of the doubt at most, doubts {100.0 * wider:.2f} %",
     }
