@@ -3,6 +3,7 @@
 import pytest
 
 from spanwright.errors import InputError
+from spanwright.files.builders.tools import UNREAD
 from spanwright.files.job_file import job_of
 from spanwright.files.template import template_text
 from spanwright.measured.given import PartState
@@ -41,6 +42,16 @@ def test_a_reading_takes_the_doubt_of_its_tool():
     assert own.sd == 0.1
 
 
+@pytest.mark.parametrize(("by", "code"), [("eye", "JO014"), ("to be built", "JO094"), ("nominal", "JO094")])
+def test_only_tools_are_offered_where_something_was_read(by, code):
+    with pytest.raises(InputError) as caught:
+        job_with(READ.format(value="49.1", by=by, more=""))
+    assert caught.value.code == code
+    assert "caliper" in caught.value.limit
+    for none in UNREAD:
+        assert none not in caught.value.limit
+
+
 @pytest.mark.parametrize(
     ("text", "code"),
     [
@@ -50,6 +61,8 @@ def test_a_reading_takes_the_doubt_of_its_tool():
         (MADE.format(part="{end}", state="glued", cut='"40 mm"'), "JO003"),
         (MADE.format(part="{end}", state="cut", cut='"-4 mm"'), "JO012"),
         (READ.format(value="49.1", by="nominal", more=""), "JO094"),
+        (READ.format(value="49.1", by="to be cut", more=""), "JO094"),
+        (READ.format(value="49.1", by="about 10 %", more=""), "JO094"),
         (READ.format(value="49.1", by="eye", more=""), "JO014"),
         (READ.format(value="much", by="caliper", more=""), "UN"),
         (READ.format(value="49.1", by="caliper", more='sd = "1 deg"'), "JO011"),

@@ -327,7 +327,7 @@ def test_a_guess_must_mean_something(job, written):
 
 
 def test_nothing_of_the_survey_is_read_by_a_guess(job):
-    assert job.replace('is = "407.5", by = "tape"', 'is = "407.5", by = "about 20 %"').error().code == "JO011"
+    assert job.replace('is = "407.5", by = "tape"', 'is = "407.5", by = "about 20 %"').error().code == "JO094"
 
 
 def test_a_zero_error_is_folded_into_sizes(job):

@@ -12,7 +12,7 @@ from typing import TypeVar
 from spanwright.drawings.speech import Words
 from spanwright.errors import InputError
 from spanwright.estimation.inputs import Input
-from spanwright.files.builders.tools import Measure, Tool, doubt, guessed
+from spanwright.files.builders.tools import UNREAD, Measure, Tool, doubt, guessed
 from spanwright.files.schema.base import Quantity
 from spanwright.files.source import Keys, Source, listed, nearest
 from spanwright.units import parse_angle, parse_length
@@ -248,7 +248,7 @@ class Context:
             )
         return word
 
-    def tool(self, keys: Keys, name: str) -> Tool:
+    def tool(self, keys: Keys, name: str, *, of_reading: bool = False) -> Tool:
         """Return a tool by name.
 
         Parameters
@@ -257,16 +257,43 @@ class Context:
             Where the name stands.
         name : str
             Its name, or a guess such as ``about 20 %``.
+        of_reading : bool
+            Whether something was read with it; a size may be nominal, guessed or still to be made as well.
 
         Returns
         -------
         Tool
             The tool.
+
+        Raises
+        ------
+        InputError
+            If there is no such tool, or nothing is read with it.
         """
         guess = None if name in self.tools else self.placed(keys, lambda: guessed(name))
+        tools = listed(tool for tool in self.tools if tool not in UNREAD)
+        if of_reading and (guess is not None or name in UNREAD):
+            raise self.source.error(
+                keys,
+                "nothing is measured with this",
+                code="JO094",
+                value=name,
+                limit=f"one of: {tools}",
+                hint="Name a tool",
+            )
         if guess is not None:
             return guess
-        self.choice(keys, name, self.tools, what="this tool is not known", code="JO014")
+        if name not in self.tools:
+            near = nearest(name, [tool for tool in self.tools if not (of_reading and tool in UNREAD)])
+            unread = "" if of_reading else f"; of what nobody has measured: {listed(UNREAD)}, about 10 %"
+            raise self.source.error(
+                keys,
+                "this tool is not known",
+                code="JO014",
+                value=name,
+                limit=f"one of: {tools}{unread}",
+                hint=f"Did you mean {near!r}?" if near else "",
+            )
         return self.tools[name]
 
     def doubt(self, keys: Keys, written: Quantity, measure: Measure) -> float:

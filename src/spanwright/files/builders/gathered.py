@@ -189,7 +189,7 @@ class Gathered:
             )
         angular = reading.kind in ANGULAR
         wanted = Measure.ANGLE if angular else Measure.LENGTH
-        tool = ctx.tool((*keys, "by"), entry.by)
+        tool = ctx.tool((*keys, "by"), entry.by, of_reading=True)
         if tool.measure is not wanted and entry.sd is None:
             raise ctx.source.error(
                 (*keys, "by"),

@@ -76,6 +76,8 @@ DEFAULTS: dict[str, tuple[str, str, str]] = {
     "nominal": ("8 %", "", "a thickness as sold: measured ones are 3 to 13 % off"),
     "unknown": ("20 %", "", "a size that nobody has measured, guessed"),
 }
+#: What stands where a tool is named, of a size that nobody has read.
+UNREAD = ("to be cut", "to be built", "nominal", "unknown")
 #: A guess wider than this says nothing: the size might as well be nought. [1]
 WIDEST_GUESS = 0.5
 _GUESS = re.compile(r"(?:unknown,?\s+)?about\s+(?P<share>\S.*%)", re.ASCII)

@@ -105,8 +105,8 @@ def build_measured(ctx: Context, job: Job) -> tuple[Measured, ...]:
 
 def _measured(ctx: Context, n: int, table: MeasuredTable) -> Measured:
     keys: Keys = ("measured", n)
-    tool = ctx.tool((*keys, "by"), table.by)
-    if tool.measure is Measure.SHARE:
+    tool = ctx.tool((*keys, "by"), table.by, of_reading=True)
+    if tool.measure is Measure.SHARE:  # one of the builder's own
         raise ctx.source.error(
             (*keys, "by"), "nothing is measured with this", code="JO094", value=table.by, hint="Name a tool"
         )
