@@ -151,13 +151,26 @@ class Source:
         InputError
             To be raised by the caller.
         """
+        where = self.place(keys)
+        return InputError(what, code=code, where=where, value=as_written(value), limit=limit, hint=hint)
+
+    def place(self, keys: Keys) -> str:
+        """Return where a value stands.
+
+        Parameters
+        ----------
+        keys : tuple
+            Path to the value; if it stands nowhere in the file, its nearest table is named.
+
+        Returns
+        -------
+        str
+            File, line and key.
+        """
         known = keys
         while known and known not in self.lines:
             known = known[:-1]
-        where = self.name
-        if known:
-            where += f", line {self.lines[known]}, {self.spoken(known)}"
-        return InputError(what, code=code, where=where, value=as_written(value), limit=limit, hint=hint)
+        return f"{self.name}, line {self.lines[known]}, {self.spoken(known)}" if known else self.name
 
     def spoken(self, keys: Keys) -> str:
         """Return a path of keys as it is shown, list entries with their own id or name.

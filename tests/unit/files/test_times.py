@@ -3,7 +3,9 @@
 import pytest
 
 from spanwright.build.planning.given import EVENING, BuildInput
+from spanwright.build.planning.tasks import left_of
 from spanwright.build.step import Cure
+from spanwright.errors import InputError
 
 BUILD = """
 [build]
@@ -62,3 +64,17 @@ def test_a_table_without_a_bridge(job):
     error = job.error()
     assert error.code == "JO050"
     assert "[build]" in str(error)
+
+
+def test_it_is_known_where_each_step_is_named(job):
+    """Which steps there are is known only once the plan is derived; the error names the line."""
+    job.text += BUILD.replace('"calibrate"', '"cutt/pier 1"')
+    found = job.load().build
+    line = job.text.splitlines().index('done     = ["settle", "cutt/pier 1"]') + 1
+    assert found.place("done", "cutt/pier 1").endswith(f"line {line}, build.done[2]")
+    assert found.place("curing", "prime").endswith("build.curing.prime")
+    assert found.place("hands_on", "glue/pier").endswith("build.hands_on.glue/pier")
+    assert found.place("done", "never said") == "[build] done"
+    with pytest.raises(InputError) as caught:
+        left_of((), found)
+    assert (caught.value.code, caught.value.where) == ("BU004", found.place("done", "settle"))

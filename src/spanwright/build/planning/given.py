@@ -6,7 +6,8 @@ the tin and the builder's own pace come first.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from difflib import get_close_matches
 from math import isfinite
 
 from spanwright.build.step import Cure, Step
@@ -40,6 +41,8 @@ class BuildInput:
         Steps whose work is done, and hours that they still cure. [any]
     read : tuple of str
         Ids of the as-built rows that are filled in.
+    places : tuple of (str, str)
+        Where in the job file each of these keys stands, by table and key, such as ``done cut/pier 1``.
     """
 
     evening: float = EVENING
@@ -49,6 +52,24 @@ class BuildInput:
     done: tuple[str, ...] = ()
     curing: tuple[tuple[str, float], ...] = ()
     read: tuple[str, ...] = ()
+    places: tuple[tuple[str, str], ...] = field(default=(), compare=False)
+
+    def place(self, table: str, key: str) -> str:
+        """Return where a key stands in the job file, for errors.
+
+        Parameters
+        ----------
+        table : str
+            Such as ``done``.
+        key : str
+            The step.
+
+        Returns
+        -------
+        str
+            File, line and key; the table alone where that is not known.
+        """
+        return dict(self.places).get(f"{table} {key}", f"[build] {table}")
 
 
 def kind_of(key: str) -> str:
@@ -91,7 +112,7 @@ def with_times(steps: tuple[Step, ...], asked: BuildInput) -> tuple[Step, ...]:
     known = [key for s in steps for key in (s.id, kind_of(s.id))]
     for key, _ in asked.hands_on:
         if key not in known:
-            raise unknown("hands_on", key, known)
+            raise unknown(asked.place("hands_on", key), key, known)
     hours, cures = dict(asked.hands_on), dict(asked.cures)
     found = []
     for step in steps:
@@ -138,7 +159,7 @@ def unknown(where: str, key: str, known: list[str]) -> InputError:
     Parameters
     ----------
     where : str
-        Key of the table.
+        Where it stands.
     key : str
         What was written.
     known : list of str
@@ -150,12 +171,13 @@ def unknown(where: str, key: str, known: list[str]) -> InputError:
         To raise.
     """
     ids = list(dict.fromkeys(known))
+    near = get_close_matches(key, ids, n=3, cutoff=0.6)
     alike = [k for k in ids if key in k or k in key] or [k for k in ids if kind_of(k) == kind_of(key)]
     return InputError(
         "there is no such step",
         code=UNKNOWN,
-        where=f"[build] {where}",
+        where=where,
         value=key,
-        limit=f"one of: {', '.join(alike or ids)}",
-        hint="spanwright build names each step's id",
+        limit=f"one of: {', '.join(alike or near or ids)}",
+        hint=f"{f'Did you mean {near[0]!r}? ' if near else ''}spanwright build names each step's id",
     )

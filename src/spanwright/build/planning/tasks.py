@@ -222,13 +222,13 @@ def left_of(tasks: tuple[Task, ...], asked: BuildInput) -> tuple[Task, ...]:
     for where, ids in (("done", asked.done), ("curing", tuple(key for key, _ in asked.curing))):
         for key in ids:
             if key not in known and kind_of(key) not in _PASSING:
-                raise unknown(where, key, known)
+                raise unknown(asked.place(where, key), key, known)
     done, curing = is_done(tasks, asked), dict(asked.curing)
     if both := sorted(done & curing.keys()):
         raise InputError(
             "this is said both to be done and to cure",
             code="BU004",
-            where="[build] curing",
+            where=asked.place("curing", both[0]),
             value=both[0],
             hint="Name it under done when it has cured, and under curing until then",
         )

@@ -162,6 +162,7 @@ def test_when_it_can_be_gone_on_with(demo):
     [
         ({"done": ("glue/pier 7",)}, "BU004", ["[build] done", "'glue/pier 7'", "glue/pier 1"]),
         ({"done": ("nonsense",)}, "BU004", ["'nonsense'", "settle"]),
+        ({"done": ("cutt/pier 1",)}, "BU004", ["Did you mean 'cut/pier 1'?"]),
         ({"curing": (("paint it", 4.0),)}, "BU004", ["[build] curing", "paint"]),
         ({"curing": (("paint", 4.0),), "done": ("paint",)}, "BU004", ["both", "'paint'"]),
         ({"curing": (("paint", -4.0),)}, "BU003", ["[build] curing paint", "-4.0"]),

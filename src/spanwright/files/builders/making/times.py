@@ -8,6 +8,7 @@ from spanwright.build.planning.given import BuildInput
 from spanwright.build.step import Cure
 from spanwright.files.builders.context import Context
 from spanwright.files.schema.base import Quantity
+from spanwright.files.schema.job import Build as BuildTable
 from spanwright.files.schema.job import Job
 from spanwright.files.source import Keys
 from spanwright.units import parse_hours
@@ -72,7 +73,18 @@ def build_times(ctx: Context, job: Job) -> BuildInput:
         ),
         done=table.done,
         curing=_table(ctx, "curing", table.curing),
+        places=_places(ctx, table),
     )
+
+
+def _places(ctx: Context, table: BuildTable) -> tuple[tuple[str, str], ...]:
+    """Return where each step is named: which steps there are is known only once the plan is derived."""
+    named: list[tuple[str, Keys]] = [
+        (f"done {key}", ("build", "done", n)) for n, key in enumerate(table.done)
+    ]
+    named += [(f"curing {key}", ("build", "curing", key)) for key in table.curing]
+    named += [(f"hands_on {key}", ("build", "hands_on", key)) for key in table.hands_on]
+    return tuple((name, ctx.source.place(keys)) for name, keys in named)
 
 
 def _table(ctx: Context, name: str, written: dict[str, Quantity]) -> tuple[tuple[str, float], ...]:
