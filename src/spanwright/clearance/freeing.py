@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from spanwright.alignment import line as al
-from spanwright.clearance.least_gap import find, rough_gaps
+from spanwright.clearance.least_gap import are_free, find
 from spanwright.clearance.witness import Prepared, Witness
 from spanwright.geometry import chain as ch
 from spanwright.structures.shapes import Shape
@@ -130,12 +130,12 @@ def _narrowed(
     brackets: list[tuple[float, float]],
 ) -> list[tuple[float, float]]:
     """Try many travels at once; each bracket (foul, free) closes around its first free trial."""
-    moved = [_moved(shape, t * d) for d, along in zip(vectors, trials, strict=True) for t in along]
-    apart = np.split(rough_gaps(looking, tuple(moved)), np.cumsum([len(along) for along in trials])[:-1])
+    moves = np.concatenate([along[:, None] * d for d, along in zip(vectors, trials, strict=True)])
+    told = np.split(are_free(looking, shape, moves), np.cumsum([len(along) for along in trials])[:-1])
     narrowed = []
-    for along, gaps, (foul, free) in zip(trials, apart, brackets, strict=True):
+    for along, is_free, (foul, free) in zip(trials, told, brackets, strict=True):
         stops = np.concatenate([[foul], along, [free]])
-        first = int(np.argmax(np.concatenate([gaps > 0, [True]])))
+        first = int(np.argmax(np.append(is_free, True)))
         narrowed.append((float(stops[first]), float(stops[first + 1])))
     return narrowed
 

@@ -22,6 +22,7 @@ from spanwright.clearance.engine.search import (
     Targets,
     cluster_of,
     collect,
+    copies,
     only,
     prism_arrays,
     search,
@@ -36,6 +37,7 @@ from spanwright.structures.shapes import Shape
 
 FloatArray = np.ndarray
 IntArray = np.ndarray
+BoolArray = np.ndarray
 
 MOST_EXTRA = 4
 _EACH = 3  # candidates of one cluster that are polished
@@ -43,6 +45,7 @@ _FLAT = 1e-5  # mm: what a gap must rise to both sides of a minimum of its own
 _WINDOW = 2.0  # mm of station around a find that is polished
 _FINEST = 2e-5  # mm of station: half a window that is fine enough
 _APART = 20.0  # mm of station, and
+_TOUCHING = 2.0  # tolerances: how far it is looked where only a touch matters
 _ELSEWHERE = 10.0  # mm between points of the part, that make two witnesses
 
 
@@ -220,29 +223,31 @@ def find(
     return tuple(witnesses)
 
 
-def rough_gaps(prepared: Prepared, shapes: tuple[Shape, ...]) -> FloatArray:
-    """Return the least distance to each part within the tolerance, without witnesses.
+def are_free(prepared: Prepared, shape: Shape, by: FloatArray) -> BoolArray:
+    """Tell which copies of a part, each moved, no pose of a vehicle touches.
 
     Parameters
     ----------
     prepared : Prepared
         Poses and pieces of the vehicle.
-    shapes : tuple of Shape
-        The parts.
+    shape : Shape
+        The part where it stands.
+    by : ndarray, shape (m, 3)
+        Where each copy is moved. [mm]
 
     Returns
     -------
-    ndarray, shape (parts,)
-        0 where they overlap, the reach where it is more. [mm]
+    ndarray of bool, shape (m,)
+        True where the gap is more than nought; one that is less than the tolerance may be none at all.
     """
-    settings = prepared.settings
-    targets = collect(shapes)
-    known = np.full(len(shapes), settings.reach)
-    goal = Goal(tolerance=settings.tolerance, reach=settings.reach)
+    tolerance = prepared.settings.tolerance
+    targets = copies(collect((shape,)), by)
+    known = np.full(len(by), _TOUCHING * tolerance)
+    goal = Goal(tolerance=tolerance, reach=_TOUCHING * tolerance)
     for grid, solids in zip(prepared.grids, prepared.pieces, strict=True):
         found = search(grid, solids, targets, goal=goal, known=known)
         known[targets.part[found.owner]] = found.distance
-    return known
+    return np.asarray(known > 0.0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

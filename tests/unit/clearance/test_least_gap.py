@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from clearance_scenes import NARROW_BELOW, RECTANGLE, box, car, curved_line, make_line, together
 
-from spanwright.clearance.engine.search import collect
-from spanwright.clearance.least_gap import least_gap, prepare, rough_gaps
+from spanwright.clearance.engine.search import collect, copies
+from spanwright.clearance.least_gap import are_free, least_gap, prepare
 from spanwright.clearance.vehicles import Body, Play, Prism, Vehicle
 from spanwright.clearance.witness import SearchSettings
 from spanwright.errors import InputError
@@ -186,11 +186,35 @@ def test_a_finer_tolerance_agrees_with_a_coarser_one():
         assert a.gap - 0.0005 <= b.gap <= a.gap + 0.05
 
 
-def test_rough_gaps_are_within_the_tolerance():
-    parts = scattered(9, 12)
-    exact = np.array([w.gap for w in least_gap(curved_line(), car(), parts, EXACT)])
-    rough = rough_gaps(prepare(curved_line(), car(), EXACT), parts)
-    assert rough == pytest.approx(exact, abs=0.005)
+def test_copies_that_are_free_are_those_with_a_gap():
+    part = box("wall", [520.0, -31.0, 35.0], (70.0, 6.0, 50.0), angle=0.2)
+    by = np.array([[0.0, step, 0.0] for step in np.arange(-90.0, 90.0, 4.0)])
+    copies = tuple(replace(part, part=f"{k}", vertices=part.vertices + move) for k, move in enumerate(by))
+    gaps = np.array([w.gap for w in least_gap(curved_line(), car(), copies, EXACT)])
+    told = are_free(prepare(curved_line(), car(), EXACT), part, by)
+    assert 0 < np.sum(told) < len(by)
+    assert np.array_equal(told, gaps > 0.0)
+
+
+def test_copies_have_the_tree_of_their_part():
+    rng = np.random.default_rng(3)
+    boxes = [box("p", rng.uniform(-300.0, 300.0, 3), (3.0, 4.0, 25.0)) for _ in range(120)]
+    one = collect((together("many", boxes),))
+    by = np.array([[0.0, 0.0, 0.0], [1.5, -2.0, 0.25]])
+    both = copies(one, by)
+    for number, move in enumerate(by):
+        told = zip(_walk(both, int(both.roots[number])), _walk(one, int(one.roots[0])), strict=True)
+        for (k, corners), (triangle, before) in told:
+            assert k == triangle
+            assert same(corners, before + move)
+
+
+def _walk(targets, node):
+    """Triangles under a node, in the order of the tree."""
+    first, end = (int(k) for k in targets.below[node])
+    if node < len(targets.first) - 1:
+        return [(int(targets.triangle[k]), targets.corners[k]) for k in range(first, end)]
+    return [one for child in range(first, end) for one in _walk(targets, child)]
 
 
 def test_settings_that_cannot_be_meant():

@@ -142,6 +142,47 @@ def only(targets: Targets, wanted: list[bool]) -> Targets:
     return targets if all(wanted) else replace(targets, roots=np.where(wanted, targets.roots, -1))
 
 
+def copies(targets: Targets, by: FloatArray) -> Targets:
+    """Return copies of one part, each moved: no tree is made again.
+
+    Parameters
+    ----------
+    targets : Targets
+        The part alone.
+    by : ndarray, shape (m, 3)
+        Where each copy is moved. [mm]
+
+    Returns
+    -------
+    Targets
+        As many parts.
+    """
+    m, c, t = len(by), len(targets.first) - 1, len(targets.corners)
+    nodes = len(targets.below)
+    copy = np.arange(m)[:, None]
+    node = np.arange(nodes)[None]
+    place = np.where(node < c, copy * c + node, m * c + copy * (nodes - c) + node - c)  # all clusters first
+    upper = targets.below[c:]  # nodes are cut out one after another: what is under one stays together
+    below = np.empty((m * nodes, 2), dtype=int)
+    below[place[:, :c]] = targets.below[:c] + t * copy[:, :, None]
+    below[place[:, c:], 0] = place[:, upper[:, 0]]
+    below[place[:, c:], 1] = place[:, upper[:, 1] - 1] + 1
+    stick, radius = np.empty((m * nodes, 2, 3)), np.empty(m * nodes)
+    stick[place] = targets.stick + by[:, None, None]
+    radius[place] = targets.radius
+    return Targets(
+        corners=(targets.corners + by[:, None, None, None]).reshape(-1, 3, 3),
+        part=np.repeat(np.arange(m), t),
+        triangle=np.tile(targets.triangle, m),
+        first=np.append((targets.first[:-1] + t * copy).ravel(), m * t),
+        below=below,
+        stick=stick,
+        radius=radius,
+        roots=place[:, targets.roots[0]] if nodes else np.full(m, -1),
+        parts=m,
+    )
+
+
 def _boxes(every: FloatArray, first: IntArray) -> tuple[FloatArray, FloatArray]:
     """Bounding boxes of the clusters."""
     a, b, c = every[:, 0], every[:, 1], every[:, 2]  # much faster than over the middle axis
