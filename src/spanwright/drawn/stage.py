@@ -85,12 +85,15 @@ class Trials:
         Numbers of the bridge, then gaps and margin gaps.
     wider : tuple of (str, float)
         Gaps whose word promises too much, and how much wider their doubt must be held.
+    words : tuple of (str, Verdict)
+        Word of each of these gaps before its doubt was held wider.
     """
 
     made: int
     failed: int
     numbers: tuple[Tried, ...]
     wider: tuple[tuple[str, float], ...]
+    words: tuple[tuple[str, Verdict], ...] = ()
 
 
 def try_plan(plan: Plan, *, pairs: int = PAIRS, each: Mapping = map) -> Trials:
@@ -120,7 +123,7 @@ def try_plan(plan: Plan, *, pairs: int = PAIRS, each: Mapping = map) -> Trials:
         _tried(_Watched(q.id, q.label, "number", (q.value,)), by, found[:, row], spread, k)[0]
         for row, q in enumerate(numbers)
     ]
-    wider = []
+    wider, words = [], []
     for row, gap in enumerate(watched_gaps(plan)):
         column = len(numbers) + 2 * row
         own, its = _tried(_Watched(gap.id, "", "gap", gap.witness_gaps), by, found[:, column], spread, k)
@@ -133,11 +136,13 @@ def try_plan(plan: Plan, *, pairs: int = PAIRS, each: Mapping = map) -> Trials:
         factor = _factor(gap, drawn, spread, k)
         if factor > 1.0:
             wider.append((gap.id, factor))
+            words.append((gap.id, gap.verdict))
     return Trials(
         made=len(by),
         failed=int(np.sum(np.all(np.isnan(found), axis=1))) if found.shape[1] else 0,
         numbers=tuple(tried),
         wider=tuple(wider),
+        words=tuple(words),
     )
 
 

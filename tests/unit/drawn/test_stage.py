@@ -1,11 +1,14 @@
 """What trials say of numbers and words, with trials whose bend is known."""
 
+from dataclasses import replace
 from pathlib import Path
 from statistics import NormalDist
 
 import numpy as np
 import pytest
 
+from spanwright.book.trains.trials_text import trials_text
+from spanwright.book.words import speech
 from spanwright.drawn.stage import _factor, try_plan, widened
 from spanwright.drawn.trials import foretold, watched_gaps, watched_numbers
 from spanwright.estimation.drawing.draws import draw, stream
@@ -103,6 +106,7 @@ def test_a_clear_gap_that_bends_towards_the_train_is_clear_no_more(plan, near):
 
     trials = try_plan(plan, pairs=12, each=pretended(plan, bend))
     assert [key for key, _ in trials.wider] == [near.id]
+    assert trials.words == ((near.id, Verdict.CLEAR),)
     held = widened(plan, trials)
     after = {g.id: g for g in held.clearance.gaps}[near.id]
     assert after.verdict is Verdict.TIGHT
@@ -111,6 +115,12 @@ def test_a_clear_gap_that_bends_towards_the_train_is_clear_no_more(plan, near):
     words = {g.id: g.verdict for g in plan.clearance.gaps}
     assert [g.id for g in held.clearance.gaps if g.verdict is not words[g.id]] == [near.id]
     assert derive(plan.job, held.choices) == held
+    told = " ".join(str(block) for block in trials_text(held, trials, speech(held)))
+    assert "times as wide; the word is now tight, was clear" in told
+    was_tight = replace(trials, words=((near.id, Verdict.TIGHT),))
+    assert "the word is still tight" in " ".join(
+        str(block) for block in trials_text(held, was_tight, speech(held))
+    )
 
 
 def test_the_bound_of_a_word_is_put_where_the_draws_have_its_risk(plan, near):

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from spanwright.book.blocks import Block, Column, heading, numbers, paragraph, table, texts
+from spanwright.clearance.stage import Gap
 from spanwright.drawings.speech import Speech
 from spanwright.drawn.stage import BENDS, Trials, Tried
 from spanwright.estimation.drawing.together import Method
+from spanwright.findings import Verdict
 from spanwright.job import Plan
 
 _COLUMNS: tuple[Column, ...] = (
@@ -61,7 +63,9 @@ def trials_text(plan: Plan, trials: Trials | None, say: Speech) -> list[Block]:
             indent=2,
         )
         lines += table(_COLUMNS, [_row(t, plan, say) for t in off])
-    lines += [block for key, factor in trials.wider for block in _wider(key, factor, plan, say)]
+    was = dict(trials.words)
+    for key, factor in trials.wider:
+        lines += _wider(_of(key, plan), factor, was.get(key), say)
     return lines
 
 
@@ -80,9 +84,13 @@ def _name(tried: Tried, plan: Plan, say: Speech) -> str:
     return f"{tried.what}: {_gap(tried.id, plan, say)}"
 
 
-def _gap(key: str, plan: Plan, say: Speech) -> str:
+def _of(key: str, plan: Plan) -> Gap:
     gaps = plan.clearance.gaps if plan.clearance is not None else ()
-    gap = next(g for g in gaps if g.id == key)
+    return next(g for g in gaps if g.id == key)
+
+
+def _gap(key: str, plan: Plan, say: Speech) -> str:
+    gap = _of(key, plan)
     return f"{gap.vehicle} on {gap.line} against {say.place(gap.part)}"
 
 
@@ -96,11 +104,11 @@ def _row(tried: Tried, plan: Plan, say: Speech) -> tuple[str, ...]:
     )
 
 
-def _wider(key: str, factor: float, plan: Plan, say: Speech) -> list[Block]:
-    gap = next(g for g in plan.clearance.gaps if g.id == key) if plan.clearance is not None else None
-    word = gap.verdict.value if gap is not None else ""
-    return paragraph(
-        f"{_gap(key, plan, say)}: doubt held {factor:.2f} times as wide; the word is now {word}.",
-        indent=2,
-        hanging=2,
+def _wider(gap: Gap, factor: float, was: Verdict | None, say: Speech) -> list[Block]:
+    word = gap.verdict.value
+    word = (
+        f"is still {word}" if was is gap.verdict else f"is now {word}" + (f", was {was.value}" if was else "")
     )
+    name = f"{gap.vehicle} on {gap.line} against {say.place(gap.part)}"
+    text = f"{name}: doubt held {factor:.2f} times as wide; the word {word}."
+    return paragraph(text, indent=2, hanging=2)
