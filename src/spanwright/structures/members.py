@@ -13,9 +13,10 @@ import numpy as np
 
 from spanwright.estimation import derived as dv
 from spanwright.estimation.derived import Derived
-from spanwright.structures.shapes import Shape, build_shape
+from spanwright.structures.shapes import Shape
 
 FloatArray = np.ndarray
+IntArray = np.ndarray
 
 _KEPT = 16  # templates of a kind: members of one size share theirs, and an edit changes few
 
@@ -51,6 +52,7 @@ class Template:
         self._corners: list[FloatArray] = []
         self._triangles: list[FloatArray] = []
         self._count = 0
+        self._table: tuple[FloatArray, IntArray] | None = None
 
     def length(self, constant: float = 0.0, **factors: float) -> FloatArray:
         """Return a coordinate as ``constant + sum(factor * size)``.
@@ -169,29 +171,51 @@ class Template:
         Shape
             The finished shape.
         """
-        corners = np.concatenate(self._corners)
-
-        def build(v: FloatArray) -> FloatArray:
-            measure = np.concatenate([np.ones_like(v[:1]), v[7:]])  # one column a trial, or one trial
-            along, left, up = (corners[:, k] @ measure for k in range(3))
-            c, s = np.cos(v[6]), np.sin(v[6])
-            left, up = left * c - up * s, left * s + up * c
-            return np.stack(
-                [
-                    v[0] + along * v[3] - left * v[4],
-                    v[1] + along * v[4] + left * v[3],
-                    v[2] + along * v[5] + up,
-                ],
-                axis=1,
-            )
-
         controls = dv.stack(
             [
                 *(pose.x, pose.y, pose.z, pose.ahead_x, pose.ahead_y, pose.slope, pose.roll),
                 *(sizes[n] for n in self.sizes),
             ]
         )
-        return build_shape(part, build, np.concatenate(self._triangles), controls)
+        corners, triangles = self._whole()
+        vertices, sensitivity = _placed(corners, controls.value)
+        return Shape(
+            part=part, vertices=vertices, triangles=triangles, controls=controls, sensitivity=sensitivity
+        )
+
+    def _whole(self) -> tuple[FloatArray, IntArray]:
+        """All corners, shape (v, 3, 1 + sizes), and all triangles; a template that is placed is complete."""
+        if self._table is None:
+            self._table = np.concatenate(self._corners), np.concatenate(self._triangles)
+        return self._table
+
+
+def _placed(corners: FloatArray, controls: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Corners of a template in place, shape (v, 3), and their derivatives to the controls, (v, 3, m)."""
+    ahead_x, ahead_y, slope, roll = controls[3:7]
+    along, aside, high = (corners[:, k] @ np.append(1.0, controls[7:]) for k in range(3))
+    c, s = np.cos(roll), np.sin(roll)
+    left, up = aside * c - high * s, aside * s + high * c
+    vertices = np.stack(
+        [
+            controls[0] + along * ahead_x - left * ahead_y,
+            controls[1] + along * ahead_y + left * ahead_x,
+            controls[2] + along * slope + up,
+        ],
+        axis=1,
+    )
+    by = np.zeros((len(corners), 3, len(controls)))
+    by[:, 0, 0] = by[:, 1, 1] = by[:, 2, 2] = 1.0
+    by[:, 0, 3], by[:, 1, 3] = along, left
+    by[:, 0, 4], by[:, 1, 4] = -left, along
+    by[:, 2, 5] = along
+    by[:, 0, 6], by[:, 1, 6], by[:, 2, 6] = up * ahead_y, -up * ahead_x, left
+    along, aside, high = (corners[:, k, 1:] for k in range(3))
+    left, up = aside * c - high * s, aside * s + high * c
+    by[:, 0, 7:] = along * ahead_x - left * ahead_y
+    by[:, 1, 7:] = along * ahead_y + left * ahead_x
+    by[:, 2, 7:] = along * slope + up
+    return vertices, by
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
