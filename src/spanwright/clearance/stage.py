@@ -44,6 +44,8 @@ _Kept = tuple[Run, tuple[tuple[Shape, HeldGap], ...]]
 #: Gaps and their doubts, in the order of a train's numbers.
 _Told = tuple[list[float], list[float]]
 
+_NOWHERE = np.full(3, np.nan)
+_NOWHERE.flags.writeable = False
 _WORKING = "working"  # the reason of a gap that is still to be searched
 _KEPT = 3.0  # witnesses within so many u of the least are kept
 
@@ -267,6 +269,11 @@ class _Train:
     numbers: Derived
     gaps: list[_Valued]
 
+    def each(self, rows: slice) -> tuple[Derived, ...]:
+        """Return numbers one by one."""
+        value, jac = self.numbers.value, self.numbers.jac
+        return tuple(Derived(value[k], jac[k]) for k in range(rows.start, rows.stop))
+
 
 def _searched(
     inputs: Inputs,
@@ -414,11 +421,11 @@ def _judge(
             u, v = [wider * d for d in u], [wider * d for d in v]
         return decide(values[own], u, values[grown], v, k=settings.k)
 
-    gaps, margins, wider = train.numbers[one.gaps], train.numbers[one.margins], one.held.wider
-    values, doubts = told[0]
+    gaps, margins = train.each(one.gaps), train.each(one.margins)
+    wider, (values, doubts) = one.held.wider, told[0]
     verdict = word(values, doubts)
     far = one.held.beyond_reach
-    room = float(margins.value[0])
+    room = values[one.margins][0]
     changing = tuple(
         suspect.id
         for suspect, left in zip(suspects, told[1:], strict=True)
@@ -448,11 +455,11 @@ def _judge(
         side=first.side if first else "",
         travel=first.travel if first else "",
         station=first.station if first else float("nan"),
-        where=_touched(place.shape, first) if first else np.full(3, np.nan),
+        where=_touched(place.shape, first) if first else _NOWHERE,
         surveyed=surveyed,
         beyond_reach=one.held.beyond_reach,
-        witness_gaps=tuple(gaps[k] for k in range(len(gaps))),
-        witness_margins=tuple(margins[k] for k in range(len(margins))),
+        witness_gaps=gaps,
+        witness_margins=margins,
         wider=wider,
     )
 
