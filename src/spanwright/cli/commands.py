@@ -10,6 +10,7 @@ import sys
 from dataclasses import replace
 from importlib import resources
 from pathlib import Path
+from typing import Any
 
 from spanwright.advice.given import Advice
 from spanwright.advice.stage import advise
@@ -89,6 +90,19 @@ def _unwritten(why: str) -> FileFormatError:
         code="FI011",
         hint="Send it to the terminal, or to a file that has room",
     )
+
+
+def put_json(document: dict[str, Any]) -> None:
+    """Write a document for other programs to the standard output.
+
+    Parameters
+    ----------
+    document : dict
+        The document.
+    """
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(encoding="utf-8")  # JSON is UTF-8, whatever the console speaks
+    put(write_json(document))
 
 
 def print_lines(lines: list[str]) -> None:
@@ -311,11 +325,9 @@ def advices(plan: Plan) -> tuple[Advice, ...]:
 
 def _print(verb: str, plan: Plan, *, as_json: bool, trials: Trials | None = None) -> None:
     if as_json:
-        if isinstance(sys.stdout, io.TextIOWrapper):
-            sys.stdout.reconfigure(encoding="utf-8")  # JSON is UTF-8, whatever the console speaks
         stages = STAGES if verb == "check" else (verb,)
         document = plan_document(plan, k=coverage(plan), stages=stages, advices=advices(plan))
-        put(write_json(document | trials_document(trials)))
+        put_json(document | trials_document(trials))
     else:
         print_lines(plain([check_text.title(plan), *text_of(verb, plan, trials)]))
 

@@ -20,7 +20,7 @@ from cyclopts import App, CycloptsError, MissingArgumentError, Parameter, Unused
 
 from spanwright import __version__
 from spanwright.book.blocks import shown
-from spanwright.errors import SpanwrightError
+from spanwright.errors import InputError, SpanwrightError
 
 BAD_INPUT, FAILED, STOPPED = 2, 3, 130
 DEBUG = "--debug"
@@ -123,9 +123,11 @@ def why(
         ),
     ],
     /,
+    *,
+    json: _JsonFlag = False,
 ) -> int:
     """Print where the doubt of one number comes from, and which reading would shrink it most."""
-    return int(_commands("advice_commands").why(job, number))
+    return int(_commands("advice_commands").why(job, number, as_json=json))
 
 
 def card(job: _JobArgument, /) -> int:
@@ -176,14 +178,30 @@ def build(
         list[str] | None,
         Parameter(help='The same for how far a support is, such as "pier 2 cut".', negative=""),
     ] = None,
+    json: Annotated[
+        bool,
+        Parameter(
+            name="--json",
+            negative=(),
+            show_default=False,
+            help="Print what this evening is for as numbers for other programs.",
+        ),
+    ] = False,
 ) -> int:
     """Print the steps in order and when each can be done; or take in what was measured or made."""
+    if json and (measured or made or not tonight):
+        raise InputError(
+            "only what an evening is for is printed for other programs",
+            code="BU005",
+            where="--json",
+            hint="Say --tonight --json, and take in what was measured or made by a command of its own",
+        )
     if measured or made:
         take_in = _commands("answer_commands").take_in
         status = int(take_in(job, readings=tuple(measured or ()), states=tuple(made or ())))
         if not tonight:
             return status
-    return int(_commands("making_commands").show_made("tonight" if tonight else "build", job))
+    return int(_commands("making_commands").show_made("tonight" if tonight else "build", job, as_json=json))
 
 
 def packing(job: _JobArgument, /, *, json: _JsonFlag = False) -> int:

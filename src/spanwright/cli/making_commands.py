@@ -13,17 +13,27 @@ from spanwright.book.parts_text import parts_text
 from spanwright.book.words import speech
 from spanwright.book.working.plan_text import plan_text
 from spanwright.book.working.tonight_text import tonight_text
-from spanwright.cli.commands import advices, as_far_as, derived, print_lines, status, still_in, tried
+from spanwright.cli.commands import (
+    advices,
+    as_far_as,
+    derived,
+    print_lines,
+    put_json,
+    status,
+    still_in,
+    tried,
+)
 from spanwright.cli.cores import progress
 from spanwright.cli.layout import plain
 from spanwright.drawn.stage import Trials
 from spanwright.errors import FileFormatError
 from spanwright.files.book_files import is_free, write_book
+from spanwright.files.documents.tonight_json import tonight_document
 from spanwright.files.job_file import load_job
 from spanwright.job import Plan
 
 
-def show_made(verb: str, job: str) -> int:
+def show_made(verb: str, job: str, *, as_json: bool = False) -> int:
     """Derive a plan and print the parts, the sheets or the steps that follow from it.
 
     Parameters
@@ -32,6 +42,8 @@ def show_made(verb: str, job: str) -> int:
         ``parts``, ``drawings``, ``build``, or ``tonight`` for what the next evening is for.
     job : str
         Job folder or file.
+    as_json : bool
+        Print what tonight is for as a document for other programs.
 
     Returns
     -------
@@ -44,6 +56,9 @@ def show_made(verb: str, job: str) -> int:
         body = parts_text(making.parts, say)
     elif verb == "drawings":
         body = drawings_text(making, plan.job.printer, stamp_of(plan), say)
+    elif verb == "tonight" and as_json:
+        put_json(tonight_document(making.build, making.findings, plan.job.name, say))
+        return status("check", plan)
     elif verb == "tonight":
         body = tonight_text(making.build, say)
     else:

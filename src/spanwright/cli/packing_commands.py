@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import io
-import sys
 from pathlib import Path
 
 from spanwright.book import check_text
@@ -11,12 +9,11 @@ from spanwright.book.building.packing_text import packing_text
 from spanwright.book.making import packed
 from spanwright.book.notes_text import findings_text
 from spanwright.book.words import speech
-from spanwright.cli.commands import NOT_CLEAR, as_far_as, derived, print_lines, put, status, still_in
+from spanwright.cli.commands import NOT_CLEAR, as_far_as, derived, print_lines, put_json, status, still_in
 from spanwright.cli.layout import plain
 from spanwright.errors import InputError
 from spanwright.files.documents.packing_json import packing_document
 from spanwright.files.job_file import load_job
-from spanwright.files.output import write_json
 from spanwright.findings import Severity
 
 
@@ -46,9 +43,7 @@ def packing(job: str, *, as_json: bool) -> int:
         raise InputError("this job has no bridge yet", code="JO070", where=job, hint="Add [bridge]")
     say = speech(plan)
     if as_json:
-        if isinstance(sys.stdout, io.TextIOWrapper):
-            sys.stdout.reconfigure(encoding="utf-8")  # JSON is UTF-8, whatever the console speaks
-        put(write_json(packing_document(result, plan.job.name, say)))
+        put_json(packing_document(result, plan.job.name, say))
     else:
         print_lines(
             plain(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from spanwright.book.blocks import Block, heading, paragraph
 from spanwright.book.build_text import passes
 from spanwright.book.working.plan_text import how_long, named, summary
-from spanwright.build.planning.schedule import Tonight, tonight
+from spanwright.build.planning.schedule import Tonight, to_enter, tonight
 from spanwright.build.planning.tasks import Kind, Task
 from spanwright.build.stage import Build
 from spanwright.build.telling import tell
@@ -101,17 +101,16 @@ def _cures(found: Tonight, build: Build, say: Speech) -> list[Block]:
 
 def _enter(found: Tonight) -> list[Block]:
     """Say what to enter in the job file when the evening is over."""
-    doubts = [t for t, _, _ in found.work if t.kind in (Kind.DOUBT, Kind.SIZE)]
-    over = [t for t, _, left in found.work if not left and t not in doubts]
-    if not (over or doubts):
+    enter = to_enter(found)
+    if not (enter.done or enter.curing or enter.readings):
         return []
     lines = heading("When it is done, add to [build] in the job file")
-    if doubts:
+    if enter.readings:
         lines += paragraph(
             "The reading itself, where it belongs: only that settles a gap or a size.", indent=2
         )
-    done = [f'"{t.id}"' for t in over if not t.waits]
-    curing = [f'"{t.id}" = "{t.activity.wait:g} h"' for t in over if t.waits]
+    done = [f'"{t.id}"' for t in enter.done]
+    curing = [f'"{t.id}" = "{t.activity.wait:g} h"' for t in enter.curing]
     if done:
         lines += paragraph(f"to done: {', '.join(done)}", indent=2)
     if curing:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from spanwright.build.planning.evenings import DAY, Slot, evenings_of, least_evenings, share_out
 from spanwright.build.planning.given import BuildInput
 from spanwright.build.planning.network import CriticalPath, critical_path
-from spanwright.build.planning.tasks import Task, left_of, list_tasks, told_too_early
+from spanwright.build.planning.tasks import Kind, Task, left_of, list_tasks, told_too_early
 from spanwright.build.step import Step
 from spanwright.build.work import Work
 from spanwright.findings import Finding
@@ -103,6 +103,25 @@ class Tonight:
     instead: tuple[Task, ...]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Entries:
+    """What to enter in the job file when the evening is over.
+
+    Parameters
+    ----------
+    done : tuple of Task
+        Under ``done``.
+    curing : tuple of Task
+        Under ``curing``, with what is left of their wait.
+    readings : tuple of Task
+        What only the reading itself settles, where it belongs.
+    """
+
+    done: tuple[Task, ...]
+    curing: tuple[Task, ...]
+    readings: tuple[Task, ...]
+
+
 def plan_times(work: Work, steps: tuple[Step, ...], asked: BuildInput) -> Schedule:
     """Plan when the work can be done.
 
@@ -164,6 +183,28 @@ def tonight(schedule: Schedule) -> Tonight:
     measure = tuple((t, waiting_for(schedule, t.id)) for t in free if t.is_measuring)
     instead = tuple(t for t in free if t.id not in begun and not t.is_measuring)
     return Tonight(work=work, cures=cures, measure=measure, instead=instead)
+
+
+def to_enter(found: Tonight) -> Entries:
+    """Return what to enter in the job file when the evening is over.
+
+    Parameters
+    ----------
+    found : Tonight
+        The evening.
+
+    Returns
+    -------
+    Entries
+        Of what is brought to its end.
+    """
+    readings = tuple(t for t, _, _ in found.work if t.kind in (Kind.DOUBT, Kind.SIZE))
+    over = [t for t, _, left in found.work if not left and t not in readings]
+    return Entries(
+        done=tuple(t for t in over if not t.waits),
+        curing=tuple(t for t in over if t.waits),
+        readings=readings,
+    )
 
 
 def waiting_for(schedule: Schedule, key: str) -> tuple[Task, ...]:
