@@ -208,6 +208,7 @@ def assess(
         if choices.at_once:
             choices = former_witnesses(choices, shapes, settings) | known
             working = frozenset(choices) - frozenset(known)
+            trust = trust if known else replace(trust, suspects=())  # which could change a word, once said
         else:
             choices = _searched(inputs, lines, shapes, settings, known=known, each=each)
     elif choices is None:

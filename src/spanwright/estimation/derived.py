@@ -78,6 +78,8 @@ class Derived:
         return Derived(-self.value, -self.jac)
 
     def __sub__(self, other: Any) -> Derived:
+        if isinstance(other, Derived) and self.jac.shape == other.jac.shape:
+            return Derived(self.value - other.value, self.jac - other.jac)
         return self + (-other)
 
     def __rsub__(self, other: Any) -> Derived:
@@ -86,8 +88,10 @@ class Derived:
     def __mul__(self, other: Any) -> Derived:
         if isinstance(other, Derived):
             if self.jac.shape == other.jac.shape:
-                jac = self.jac * other.value[..., None] + other.jac * self.value[..., None]
-                return Derived(self.value * other.value, jac)
+                a, b = self.value, other.value
+                if a.ndim:
+                    a, b = a[..., None], b[..., None]
+                return Derived(self.value * other.value, self.jac * b + other.jac * a)
             a, b = _common(self.jac, other.jac)
             return Derived(
                 self.value * other.value,
