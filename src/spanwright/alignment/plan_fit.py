@@ -21,7 +21,6 @@ import numpy as np
 
 from spanwright.alignment.rough_line import PER_CURVE, rough_line
 from spanwright.errors import NotConvergedError
-from spanwright.estimation import jets
 from spanwright.estimation.averaged import Averaged, average_priors, compressed, symmetric_root
 from spanwright.estimation.derived import Derived
 from spanwright.geometry.chain import Chain
@@ -181,28 +180,39 @@ def _curvature(p: FloatArray, knots: FloatArray, curves: int) -> tuple[FloatArra
     first = np.zeros((k, len(p)))
     first[:, 2 + e :] = np.eye(k)
     second = np.zeros((k, e, e))
-    half = KNOT_SPACING
     for c in range(curves):
-        at = slice(PER_CURVE * c, PER_CURVE * (c + 1))
-        local = np.tile(p[2:][at], (k, 1))
-        kappa, middle1, log1, middle2, log2 = jets.variables(local)
-        jet = kappa * (_ramp(knots, middle1, log1, half) - _ramp(knots, middle2, log2, half))
-        value = value + jet.value
-        first[:, 2:][:, at] = jet.grad
-        second[:, at, at] = jet.hess
+        low = PER_CURVE * c
+        kappa = p[2 + low]
+        for own, sign in ((low + np.array([1, 2]), 1.0), (low + np.array([3, 4]), -1.0)):
+            ramp, slope, bend = _ramp(knots, *p[2 + own])
+            value = value + sign * kappa * ramp
+            first[:, 2 + low] += sign * ramp
+            first[:, 2 + own] = sign * kappa * slope
+            second[:, low, own] = second[:, own, low] = sign * slope
+            second[:, own[:, None], own] = sign * kappa * bend
     return value, first, second
 
 
-def _ramp(s: FloatArray, middle: jets.Jet, log_length: jets.Jet, half: float) -> jets.Jet:
-    """Easement from 0 to 1 about its middle, averaged over a hat of half width ``half``."""
-    length = jets.exp(log_length)
+def _ramp(s: FloatArray, middle: float, log_length: float) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Easement from 0 to 1 about its middle, averaged over hats; first and second derivatives.
 
-    def averaged(x: jets.Jet) -> jets.Jet:
-        cubes = jets.cube_plus(x + half) - jets.cube_plus(x) * 2.0 + jets.cube_plus(x - half)
-        return cubes * (1.0 / (6.0 * half**2))
+    They are to the middle and to the log of the length: shapes (k,), (k, 2), (k, 2, 2).
+    """
+    length = np.exp(log_length)
+    from_ends = s - middle + np.array([[0.5], [-0.5]]) * length
+    over = np.maximum(np.stack([from_ends + KNOT_SPACING, from_ends, from_ends - KNOT_SPACING]), 0.0)
 
-    start = s - middle - length * -0.5
-    return (averaged(start) - averaged(start - length)) / length
+    def averaged(of: FloatArray) -> FloatArray:
+        return (of[0] - 2.0 * of[1] + of[2]) / (6.0 * KNOT_SPACING**2)
+
+    a, slope, bend = averaged(over**3), averaged(3.0 * over**2), averaged(6.0 * over)
+    ramp = (a[0] - a[1]) / length
+    by_middle, by_log = (slope[1] - slope[0]) / length, 0.5 * (slope[0] + slope[1]) - ramp
+    mixed = -0.5 * (bend[0] + bend[1]) - by_middle
+    by_both = np.array(
+        [[(bend[0] - bend[1]) / length, mixed], [mixed, 0.25 * length * (bend[0] - bend[1]) - by_log]]
+    )
+    return ramp, np.stack([by_middle, by_log], axis=1), by_both.transpose(2, 0, 1)
 
 
 def _chain_of(p: FloatArray, choices: PlanChoices, curvature: FloatArray) -> Chain:
