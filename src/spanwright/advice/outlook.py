@@ -2,8 +2,8 @@
 
 What a reading will say is not known, but how far it can move the gap is, and what doubt it leaves. The
 verdict rule itself then says for which surprises the word is *clear*, *tight* or *foul*. For one reading all
-numbers of the gap move along one line, so the surprises at which the word changes are found exactly; for
-several the rest is averaged by Gauss-Hermite quadrature.
+numbers of the gap move along one line, the lengths of uncut shafts following in steps, so the surprises at
+which the word changes are found exactly; for several the rest is averaged over a lattice.
 
 Read :func:`asked`, then :func:`outlook`.
 """
@@ -14,22 +14,22 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from spanwright.advice.normal import below
+from spanwright.advice.chances import STILL, Lengths, chances, rounded_down
+from spanwright.advice.normal import surprises
 from spanwright.advice.recut import Uncut, following
 from spanwright.clearance.stage import Gap
-from spanwright.clearance.verdict import WORDS, joint_factor, places
+from spanwright.clearance.verdict import WORDS, places
 from spanwright.estimation.foresight import along_first, foresee
 from spanwright.estimation.inputs import Inputs
 from spanwright.findings import Verdict
+from spanwright.structures.supports import CUT_STEP
 
 FloatArray = np.ndarray
 
-#: Nodes for the second and third direction of surprise; what lies beyond is too small to matter.
-_NODES = (9, 5)
-#: A direction that moves the numbers less than this is not looked along. [mm]
-_STILL = 1e-6
-#: Surprises beyond this many doubts are not counted. [1]
-_FAR = 9.0
+#: So many directions of surprise beside the first are looked along; what lies beyond is too small to matter.
+_BESIDE = 3
+#: Standard deviation of what rounding down takes off. [mm]
+_ROUNDING = CUT_STEP / float(np.sqrt(12.0))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,7 +174,7 @@ def asked(gap: Gap, inputs: Inputs, shafts: list[Uncut], *, k: float, low: float
     at = len(numbers)
     for one in shafts:
         lever = jac[:, one.columns]
-        if np.any(np.abs(lever) > _STILL):
+        if np.any(np.abs(lever) > STILL):
             rows.append(inputs.spread.scaled(one.rows))
             levers.append((one, at, np.linalg.norm(rows[-1], axis=1), lever))
             at += len(one.rows)
@@ -282,15 +282,16 @@ def outlooks(gap: Asked, read: FloatArray, sds: FloatArray, *, cut: bool = False
     Returns
     -------
     Cases
-        One case a reading. Exact where no reading was taken before.
+        One case a reading. Exact where no reading was taken before; if one was, good enough to choose by:
+        lengths follow evenly then, half a step below what they are before they are rounded.
     """
     last = _surprise(gap, read, sds)
     variance = np.einsum("mn,mn->m", gap.rows, gap.rows) - last**2
     before = np.broadcast_to(gap.slopes, (len(read), *gap.slopes.shape))
     slopes = np.concatenate([before, last[..., None]], axis=-1)
-    values, slopes, doubts = _then(gap, slopes, np.sqrt(np.maximum(variance, 0.0)), cut=cut)
-    first = slopes[..., 0] if slopes.shape[-1] == 1 else along_first(slopes)[..., 0]
-    return Cases(chances=_chances(gap, values, doubts, first), after=doubts[:, gap.number])
+    then = _then(gap, slopes, np.sqrt(np.maximum(variance, 0.0)), cut=cut)
+    parts = _chances(gap, _evened(then) if gap.slopes.shape[1] else then, np.zeros((1, 0)))
+    return Cases(chances=parts[:, 0], after=then.doubts[:, gap.number])
 
 
 def outlook(gap: Asked, *, cut: bool = False) -> Outlook:
@@ -309,31 +310,66 @@ def outlook(gap: Asked, *, cut: bool = False) -> Outlook:
         Probabilities and doubt.
     """
     now = np.linalg.norm(gap.rows, axis=1)
-    values, slopes, doubts = (one[0] for one in _then(gap, gap.slopes[None], now[None], cut=cut))
-    turned = along_first(slopes)
-    first = turned[:, 0] if turned.shape[1] else np.zeros(len(values))
-    shifts, weights = _others(turned)
-    many = (len(shifts), len(values))
-    parts = _chances(gap, values + shifts, np.broadcast_to(doubts, many), np.broadcast_to(first, many))
+    then = _then(gap, gap.slopes[None], now[None], cut=cut)
+    parts = _chances(gap, then, surprises(min(gap.slopes.shape[1] - 1, _BESIDE)))[0].mean(axis=0)
+    as_is = _word(gap, then.values + (rounded_down(then.wanted) - then.now) @ then.lever.T, then.doubts)[0]
     return Outlook(
-        chances={w: min(float(part), 1.0) for w, part in zip(WORDS, weights @ parts, strict=True)},
-        after=float(doubts[gap.number]),
-        as_is=WORDS[int(_word(gap, values, doubts))],
+        chances={w: min(float(part), 1.0) for w, part in zip(WORDS, parts, strict=True)},
+        after=float(then.doubts[0, gap.number]),
+        as_is=WORDS[int(as_is)],
     )
 
 
-def _then(
-    gap: Asked, slopes: FloatArray, doubts: FloatArray, *, cut: bool
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return values, slopes and doubts of the gap's own numbers, the lengths of uncut shafts following."""
-    m = len(gap.values)
-    values, own = np.broadcast_to(gap.values, (len(slopes), m)), slopes[:, :m]
-    for shafts, start, before, lever in () if cut else gap.levers:
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Then:
+    """A gap's m numbers and the s uncut shafts once readings are taken, in each of c cases of r surprises.
+
+    Values are with the lengths held; their slopes too.
+    """
+
+    values: FloatArray  # (c, m)
+    slopes: FloatArray  # (c, m, r)
+    doubts: FloatArray  # (c, m)
+    wanted: FloatArray  # (c, s): lengths before they are rounded
+    follow: FloatArray  # (c, s, r)
+    now: FloatArray  # (s,): lengths as decided now
+    lever: FloatArray  # (m, s)
+
+
+def _then(gap: Asked, slopes: FloatArray, doubts: FloatArray, *, cut: bool) -> _Then:
+    m, (count, _, r) = len(gap.values), slopes.shape
+    wanted, follow = [np.zeros((count, 0))], [np.zeros((count, 0, r))]
+    now, lever = [np.zeros(0)], [np.zeros((m, 0))]
+    for shafts, start, before, own in () if cut else gap.levers:
         rows = slice(start, start + len(shafts.rows))
-        shift, follow = following(shafts, slopes[:, rows], doubts[:, rows], before, gap.factors[1])
-        values = values + shift @ lever.T
-        own = own + lever @ follow
-    return values, own, doubts[:, :m]
+        lengths, with_it = following(shafts, slopes[:, rows], doubts[:, rows], before, gap.factors[1])
+        wanted.append(lengths)
+        follow.append(with_it)
+        now.append(shafts.lengths)
+        lever.append(own)
+    return _Then(
+        values=np.broadcast_to(gap.values, (count, m)),
+        slopes=slopes[:, :m],
+        doubts=doubts[:, :m],
+        wanted=np.concatenate(wanted, axis=1),
+        follow=np.concatenate(follow, axis=1),
+        now=np.concatenate(now),
+        lever=np.concatenate(lever, axis=1),
+    )
+
+
+def _evened(then: _Then) -> _Then:
+    """Let lengths follow evenly, rounding counted as half a step, and none be left to follow."""
+    longer = then.wanted - 0.5 * CUT_STEP - then.now
+    return replace(
+        then,
+        values=then.values + longer @ then.lever.T,
+        slopes=then.slopes + then.lever @ then.follow,
+        wanted=then.wanted[:, :0],
+        follow=then.follow[:, :0],
+        now=then.now[:0],
+        lever=then.lever[:, :0],
+    )
 
 
 def _word(gap: Asked, values: FloatArray, doubts: FloatArray) -> FloatArray:
@@ -343,32 +379,44 @@ def _word(gap: Asked, values: FloatArray, doubts: FloatArray) -> FloatArray:
     )
 
 
-def _chances(gap: Asked, values: FloatArray, doubts: FloatArray, first: FloatArray) -> FloatArray:
-    """Return the probability of each word in each case, shape (c, 4), the numbers moving along one line."""
-    m, k = len(gap.values), gap.factors[0]
-    factors = np.repeat(
-        [joint_factor(k, gap.split), joint_factor(k, m - gap.split)], [gap.split, m - gap.split]
+def _chances(gap: Asked, then: _Then, others: FloatArray) -> FloatArray:
+    """Return the probability of each word, shape (c, q, 4), at q places of the surprises beside the first."""
+    m = then.values.shape[1]
+    turned = _turned(then)
+    beside = turned[..., 1 : 1 + others.shape[1]]
+    first, shifts = turned[..., 0], beside @ others[:, : beside.shape[-1]].T
+    count, q = len(first), len(others)
+
+    def cases(one: FloatArray, by: FloatArray | float = 0.0) -> FloatArray:
+        return np.reshape(
+            np.broadcast_to((one[..., None] + by), (*one.shape, q)).swapaxes(1, 2), (count * q, -1)
+        )
+
+    lengths = Lengths(
+        wanted=cases(then.wanted, shifts[:, m:]), follow=cases(first[:, m:]), now=then.now, lever=then.lever
     )
-    limits = np.concatenate([factors * doubts, -factors * doubts, np.zeros_like(doubts)], axis=1)
-    slope = np.tile(first, 3)
-    moves = np.abs(slope) > _STILL
-    edges = np.divide(limits - np.tile(values, 3), slope, out=np.full(limits.shape, _FAR), where=moves)
-    edges = np.sort(np.clip(edges, -_FAR, _FAR), axis=1)
-    ends = np.full((len(values), 1), _FAR)
-    bounds = np.concatenate([-ends, edges, ends], axis=1)
-    middles = 0.5 * (bounds[:, :-1] + bounds[:, 1:])
-    moved = values[:, None] + middles[..., None] * first[:, None]
-    words = _word(gap, moved, doubts[:, None])
-    parts = np.diff(below(bounds), axis=1)
-    return np.stack([np.where(words == place, parts, 0.0).sum(axis=1) for place in range(len(WORDS))], axis=1)
+    values = cases(then.values, shifts[:, :m])
+    parts = chances(
+        values, cases(first[:, :m]), cases(then.doubts), lengths, split=gap.split, k=gap.factors[0]
+    )
+    return parts.reshape(count, q, -1)
 
 
-def _others(turned: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return shifts by the directions after the first, with their weights."""
-    shifts, weights = np.zeros((1, len(turned))), np.ones(1)
-    for column, count in zip(turned.T[1:], _NODES, strict=False):
-        if np.max(np.abs(column)) > _STILL:
-            nodes, parts = np.polynomial.hermite_e.hermegauss(count)
-            shifts = (shifts[:, None] + nodes[:, None] * column).reshape(-1, len(turned))
-            weights = np.outer(weights, parts / parts.sum()).ravel()
-    return shifts, weights
+def _turned(then: _Then) -> FloatArray:
+    """Return slopes of the numbers, lengths held, and of the lengths, shape (c, m + s, r); r is 1 or more.
+
+    The surprises are turned so that the first moves the numbers most, the lengths following, and the
+    second most of what is left. What the rounding of a length leaves behind is moved as well, but no
+    further than a step.
+    """
+    if then.slopes.shape[-1] < 2:
+        held = np.concatenate([then.slopes, then.follow], axis=1)
+        return held if held.shape[-1] else np.zeros((*held.shape[:-1], 1))
+    m = then.values.shape[1]
+    spread = np.sqrt(np.einsum("csr,csr->cs", then.follow, then.follow))
+    most = _ROUNDING / np.maximum(spread, _ROUNDING) * np.max(np.abs(then.lever), axis=0)
+    weights = np.maximum(most, STILL)[..., None]
+    net = then.slopes + then.lever @ then.follow
+    turned = along_first(np.concatenate([net, weights * then.follow], axis=1))
+    follow = turned[:, m:] / weights
+    return np.concatenate([turned[:, :m] - then.lever @ follow, follow], axis=1)

@@ -11,10 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from spanwright.advice.normal import below
 from spanwright.estimation.inputs import Inputs
 from spanwright.structures.stage import Structures
-from spanwright.structures.supports import CUT_STEP, Cut, FittedSupport
+from spanwright.structures.supports import Cut, FittedSupport
 
 FloatArray = np.ndarray
 
@@ -115,47 +114,12 @@ def following(
 
     Returns
     -------
-    shift : ndarray, shape (..., c)
-        By how much each length changes on the average. [mm]
+    wanted : ndarray, shape (..., c)
+        Lengths before they are rounded down, if all reads just as foretold. [mm]
     follow : ndarray, shape (..., c, r)
         By how much more with each surprise. [mm]
     """
     c = len(shafts.lengths)
     gain = k * (np.max(before[1 + c :]) - np.max(doubts[..., 1 + c :], axis=-1))
     follow = slopes[..., :1, :] - slopes[..., 1 : 1 + c, :]
-    spreads = np.sqrt(np.einsum("...r,...r->...", follow, follow))
-    means = shafts.cap + gain[..., None] - shafts.bases
-    return rounded_down(means, spreads, CUT_STEP) - shafts.lengths, follow
-
-
-def rounded_down(means: FloatArray, spreads: FloatArray, steps: float) -> FloatArray:
-    """Return the average of normal numbers that are rounded down.
-
-    Parameters
-    ----------
-    means : ndarray
-        Their means. [mm]
-    spreads : ndarray, same shape
-        Their standard deviations. [mm]
-    steps : float
-        To multiples of this. [mm]
-
-    Returns
-    -------
-    ndarray, same shape
-        The average. [mm]
-
-    Notes
-    -----
-    ``h sum_j Phi((m - j h) / s)`` over the steps j above a floor, plus the floor; m mean, s spread, h step.
-    """
-    at = means / steps + 1e-9
-    wide = spreads / steps
-    reach = int(np.ceil(8.0 * float(np.max(wide, initial=0.0)))) + 1
-    floor = np.floor(at)
-    above = np.arange(1 - reach, reach + 1)
-    distance = (at - floor)[..., None] - above
-    passed = np.divide(
-        distance, wide[..., None], out=np.where(distance >= 0.0, 40.0, -40.0), where=wide[..., None] > 1e-6
-    )
-    return np.asarray(steps * (floor - reach + below(passed).sum(axis=-1)))
+    return shafts.cap + gain[..., None] - shafts.bases, follow

@@ -6,6 +6,7 @@ what is not cut yet by what is then known, and lets the verdict rule decide. The
 
 from collections import Counter
 from dataclasses import replace
+from statistics import NormalDist
 
 import numpy as np
 import pytest
@@ -15,7 +16,7 @@ from spanwright.advice.outlook import asked, outlook, taken, with_reading
 from spanwright.advice.recut import uncut_shafts
 from spanwright.advice.stage import advise
 from spanwright.advice.state import work_state
-from spanwright.clearance.verdict import decide
+from spanwright.clearance.verdict import decide, joint_factor
 from spanwright.estimation.condition import learn, spread_with
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import size
@@ -27,6 +28,7 @@ from spanwright.structures.supports import CUT_STEP
 pytestmark = pytest.mark.slow
 K = 2.0
 WITHIN = 0.05  # points of probability by which a promise may be off
+GROUND = "h56 x 4"  # the height of what the bent's right column is glued to, read four times more
 
 
 @pytest.fixture(scope="module")
@@ -107,6 +109,9 @@ def open_gap(plan, part):
         ("bent/column right", ["supports/bent/clear/right"]),
         ("bent/cap", ["crossing/upper/lower/1/right over right"]),
         ("bent/cap", ["bent/column right/lower railhead over base", "bent/column left/railhead over base"]),
+        ("bent/cap", [GROUND]),
+        ("bent/cap", [GROUND, "h57 x 4"]),
+        ("bent/cap", [GROUND, "h54 x 4", "versine/lower"]),
     ],
 )
 @pytest.mark.parametrize("nearer", [0.0, 0.2])
@@ -120,6 +125,46 @@ def test_each_word_comes_as_often_as_promised(plan, shafts, part, ids, nearer):
     seen = happens(plan, gap, chosen, 2000, seed=5)
     for word in Verdict:
         assert told.chances[word] == pytest.approx(seen[word], abs=WITHIN), word
+
+
+def test_a_length_that_makes_up_for_what_is_read_does_so_in_steps(plan, shafts):
+    """The ground under a column moves, the column is cut so much longer or shorter, but for its rounding.
+
+    The gap is put where a word changes, the reading swept over all that it may say, and the bridge derived
+    again each time. Taken for its average, the length would leave nothing that moves: a promise of 0 or 1.
+    """
+    gap, many = open_gap(plan, "bent/cap"), 25
+    chosen = candidates_of(plan, gap)[GROUND]
+    jac = np.pad(chosen.jac, (0, len(plan.inputs) - len(chosen.jac)))[None]
+    wide = float(np.hypot(chosen.sd, plan.inputs.spread.doubt(jac[0])))
+    ids = tuple(item.id for item in plan.inputs.items)
+    swept = []
+    for part in (np.arange(many) + 0.5) / many:
+        learnt = learn(
+            Derived(np.zeros(1), jac),
+            np.array([wide * NormalDist().inv_cdf(part)]),
+            np.array([chosen.sd]),
+            prior=(ids, plan.inputs.sds),
+            at=np.zeros(len(plan.inputs)),
+        )
+        held = Choices(
+            alignment=plan.choices.alignment,
+            structures=None,
+            clearance=plan.choices.clearance,
+            taught=Taught(learnt=learnt, unknown=(), tested=()),
+        )
+        swept.append(next(g for g in derive(plan.job, held).clearance.gaps if g.id == gap.id))
+    least = min(float(g.gap.value) for g in swept)
+    most = max(float(g.gap.value) for g in swept)
+    assert most - least > 0.05
+    limit = joint_factor(K, len(gap.witness_gaps)) * swept[0].u
+    for edge in np.linspace(least, most, 7)[1:-1]:
+        nearer = limit - edge
+        at = replace(gap, witness_gaps=tuple(g + nearer for g in gap.witness_gaps))
+        told = promised(plan, at, shafts, [chosen]).chances[Verdict.TIGHT]
+        seen = np.mean([float(g.gap.value) >= edge for g in swept])
+        assert told == pytest.approx(seen, abs=WITHIN + 1.0 / many)
+        assert 0.0 < told < 1.0
 
 
 def test_a_named_plan_of_readings_keeps_its_promise(plan, shafts):
