@@ -116,3 +116,41 @@ def test_the_document_holds_to_its_schema(cli, make_job, demo_text, validator, m
     if left:
         assert (left["tape"], left["styrene 40"]) == (None, 12 - used)
     assert all(rule["kept"] for rule in found["limits"])
+
+
+#: One sheet, far too thick to meet any height; the span's own gap hardly keeps its margin as planned.
+COARSE = """
+[shelf]
+by     = "caliper"
+sheets = [ { name = "board", thickness = "0.50" } ]
+"""
+STANDS = "".join(
+    f'\n[[made]]\npart = "{part}"\nstate = "built"\ncut_to = {cut}\n'
+    for part, cut in (("pier 1", '"49.2"'), ("bent", '["50.8", "51.3"]'))
+) + "".join(
+    f'\n[[measured]]\nwhat = "{bearing}/packing"\nis = "{thick}"\nby = "feeler"\n'
+    for bearing, thick in (
+        ("pier 1/span B/aisle", 1.30),
+        ("pier 1/span B/wall", 1.65),
+        ("bent/span B/aisle", 1.2),
+        ("bent/span B/wall", 1.6),
+    )
+)
+
+
+def test_gaps_under_a_span_that_is_packed_off_its_height_are_told_again(cli, make_job, demo_text, validator):
+    text = demo_text.replace('above = "1.5"', 'above = "5.5"') + COARSE + STANDS
+    job = make_job(text=text)
+    done = cli("packing", job)
+    assert done.status == 1
+    told = " ".join(done.out.split())
+    assert "Gaps under the spans as packed (mm)" in told
+    assert "tight, was clear" in told
+    assert "PK106 clearance, lower, well car with two boxes, span B, aisle girder" in told
+    found = json.loads(cli("packing", job, "--json").out)
+    validator.validate(found)
+    (worse,) = [gap for gap in found["gaps"] if gap["verdict"] != gap["was"]]
+    assert (worse["was"], worse["verdict"]) == ("clear", "tight")
+    off = [b["lift"]["value"] for b in found["bearings"] if "/span B/" in b["id"]]
+    change = worse["as_packed"]["value"] - worse["planned"]["value"]
+    assert min(off) - 0.01 <= change <= max(off) + 0.01

@@ -15,7 +15,7 @@ from spanwright.book.building.answer_text import readings_text
 from spanwright.book.building.packing_text import packing_text
 from spanwright.book.check_text import legend, missing
 from spanwright.book.clearance_text import answer, by_part_text, not_clear_text
-from spanwright.book.making import Making, stamp_of
+from spanwright.book.making import Making, gaps_under, stamp_of
 from spanwright.book.notes_text import findings_text
 from spanwright.book.parts_text import parts_text
 from spanwright.book.structures_text import cuts_text, heights_text
@@ -171,7 +171,7 @@ class _Content:
             yield "Heights and cut sizes", heights
         yield "Parts", parts_text(making.parts, say)
         if plan.job.packing is not None and making.packing is not None:
-            packing = packing_text(making.packing, plan.job.packing, say)
+            packing = packing_text(making.packing, plan.job.packing, say, gaps_under(plan, making.packing))
             yield "Packing", [*packing, *findings_text(making.packing.findings, say)]
         steps = build_text(making.build, making.titles, say)
         yield "Steps", [*steps, *plan_text(making.build, say)]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from spanwright.book.words import speech
 from spanwright.build.as_built import list_readings
@@ -31,6 +31,7 @@ from spanwright.errors import InputError
 from spanwright.findings import Finding
 from spanwright.job import Plan
 from spanwright.measured.taken import with_entered
+from spanwright.packing.gaps import PackedGap, gaps_as_packed, packed_findings
 from spanwright.packing.stage import PackingResult, pack
 from spanwright.parts.cards import track_feet
 from spanwright.parts.given import PartsInput
@@ -147,7 +148,34 @@ def packed(plan: Plan) -> PackingResult | None:
     if given is None or structures is None or bridge is None:
         return None
     say, upper = speech(plan), plan.alignment.line(structures.upper)
-    return pack(given, plan.inputs, bridge, upper, say.doubt, k=say.k)
+    result = pack(given, plan.inputs, bridge, upper, say.doubt, k=say.k)
+    under = gaps_under(plan, result)
+    return replace(result, findings=result.findings + packed_findings(under)) if under else result
+
+
+def gaps_under(plan: Plan, result: PackingResult) -> tuple[PackedGap, ...]:
+    """Return the gaps under the spans as they are packed.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+    result : PackingResult
+        What the packing stage found.
+
+    Returns
+    -------
+    tuple of PackedGap
+        Those that change; none if no trains were reckoned.
+    """
+    asked, bridge, trains = plan.job.structures, plan.structures, plan.clearance
+    if asked is None or bridge is None or trains is None:
+        return ()
+    lower = next((line for line in plan.job.lines if line.name == asked.lower), None)
+    gaps = tuple(g for g in trains.gaps if g.line == asked.lower)
+    return gaps_as_packed(
+        result, bridge.bearings, gaps, plan.inputs, raised=lower.raised if lower else "", k=speech(plan).k
+    )
 
 
 def _arrangement(plan: Plan, asked: Asked, say: Speech) -> tuple[Sheet, ...]:

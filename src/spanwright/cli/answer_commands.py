@@ -9,7 +9,7 @@ from spanwright.book import check_text, clearance_text
 from spanwright.book.blocks import Block, paragraph
 from spanwright.book.building.answer_text import after_text, changes_text, readings_text
 from spanwright.book.building.packing_text import packing_text
-from spanwright.book.making import Making, make, stamp_of
+from spanwright.book.making import Making, gaps_under, make, stamp_of
 from spanwright.book.notes_text import findings_text
 from spanwright.book.words import speech
 from spanwright.cli.commands import NOT_CLEAR, as_far_as, derived, print_lines, status, typed
@@ -166,4 +166,8 @@ def _packing(plan: Plan, making: Making) -> list[Block]:
     if given is None or result is None:
         return []
     say = speech(plan)
-    return ["", *packing_text(result, given, say), *findings_text(result.findings, say)]
+    return [
+        "",
+        *packing_text(result, given, say, gaps_under(plan, result)),
+        *findings_text(result.findings, say),
+    ]

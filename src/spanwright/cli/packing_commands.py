@@ -6,7 +6,7 @@ from pathlib import Path
 
 from spanwright.book import check_text
 from spanwright.book.building.packing_text import packing_text
-from spanwright.book.making import packed
+from spanwright.book.making import gaps_under, packed
 from spanwright.book.notes_text import findings_text
 from spanwright.book.words import speech
 from spanwright.cli.commands import NOT_CLEAR, as_far_as, derived, print_lines, put_json, status, still_in
@@ -37,13 +37,17 @@ def packing(job: str, *, as_json: bool) -> int:
     InputError
         If the job has no bridge.
     """
-    plan = derived(as_far_as(load_job(job), "structures", Path(job)), "structures")
+    whole = load_job(job)
+    plan = derived(as_far_as(whole, "structures", Path(job)), "structures")
     given, result = plan.job.packing, packed(plan)
+    if result is not None and result.choice is not None and whole.clearance and whole.clearance.runs:
+        plan = derived(whole, "check")  # what is packed is held against the trains below
+        result = packed(plan)
     if given is None or result is None:
         raise InputError("this job has no bridge yet", code="JO070", where=job, hint="Add [bridge]")
-    say = speech(plan)
+    say, under = speech(plan), gaps_under(plan, result)
     if as_json:
-        put_json(packing_document(result, plan.job.name, say))
+        put_json(packing_document(result, plan.job.name, say, under))
     else:
         print_lines(
             plain(
@@ -53,7 +57,7 @@ def packing(job: str, *, as_json: bool) -> int:
                     "",
                     *check_text.legend(say),
                     "",
-                    *packing_text(result, given, say),
+                    *packing_text(result, given, say, under),
                     *findings_text(result.findings, say),
                 ]
             )

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from spanwright.book.blocks import Block, heading, numbers, paragraph, table, texts
 from spanwright.drawings.speech import Speech
+from spanwright.findings import Verdict
+from spanwright.packing.gaps import PackedGap
 from spanwright.packing.needs import Rule, RuleKind
 from spanwright.packing.shelf import PackingInput
 from spanwright.packing.stage import Packed, PackingResult, said_value
@@ -14,7 +16,9 @@ _CAUTION = (
 )
 
 
-def packing_text(result: PackingResult, given: PackingInput, say: Speech) -> list[Block]:
+def packing_text(
+    result: PackingResult, given: PackingInput, say: Speech, under: tuple[PackedGap, ...] = ()
+) -> list[Block]:
     """Return the packing of every bearing, the railhead, and what is left on the shelf.
 
     Parameters
@@ -25,6 +29,8 @@ def packing_text(result: PackingResult, given: PackingInput, say: Speech) -> lis
         Shelf and limits.
     say : Speech
         How numbers and places are said.
+    under : tuple of PackedGap
+        Gaps under spans that stand off their wanted height.
 
     Returns
     -------
@@ -40,6 +46,7 @@ def packing_text(result: PackingResult, given: PackingInput, say: Speech) -> lis
         lines += _waiting(waiting, given, say)
     lines += _railhead(result, say)
     lines += _limits(result, say)
+    lines += _under(under, say)
     if result.left and known:
         lines += _left(result)
     return lines
@@ -174,6 +181,33 @@ def _limit(rule: Rule, result: PackingResult, say: Speech) -> tuple[str, ...]:
         say.text(said_value(rule, shown)),
         say.text(said_value(rule, rule.limit)),
         "NO" if rule.is_missed(result.lifts) else "yes",
+    )
+
+
+def _under(under: tuple[PackedGap, ...], say: Speech) -> list[Block]:
+    """Return the gaps under spans as packed, if there are any that change."""
+    if not under:
+        return []
+    lines = heading(f"Gaps under the spans as packed ({say.unit})")
+    most = max(abs(one.change) for one in under)
+    shown = [one for one in under if one.verdict is not Verdict.CLEAR or one.is_worse]
+    said = f"Trains on the line below: {len(under)} gaps change, by {say.bare(most, 2)} at most, "
+    said += "to first order in how far each span stands off its wanted height. "
+    said += "Those that are not clear then:" if shown else "All of them stay clear."
+    lines += paragraph(said)
+    rows = [
+        (
+            f"{one.gap.vehicle} against {say.place(one.gap.part)}",
+            say.length(float(one.gap.gap.value), one.gap.u),
+            say.length(float(one.value.value), one.u),
+            one.verdict.value + (f", was {one.gap.verdict.value}" if one.is_worse else ""),
+        )
+        for one in shown
+    ]
+    return lines + (
+        table((*texts("vehicle and part", most=44), *numbers("planned", "as packed"), *texts("")), rows)
+        if rows
+        else []
     )
 
 

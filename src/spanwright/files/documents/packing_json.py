@@ -10,6 +10,7 @@ from spanwright.drawings.speech import Speech
 from spanwright.estimation.derived import Derived
 from spanwright.files.plan_json import finding_document
 from spanwright.files.plan_stages import number
+from spanwright.packing.gaps import PackedGap
 from spanwright.packing.needs import Rule, RuleKind
 from spanwright.packing.stage import Packed, PackingResult
 
@@ -31,7 +32,9 @@ def packing_schema() -> Document:
     return found
 
 
-def packing_document(result: PackingResult, name: str, say: Speech) -> Document:
+def packing_document(
+    result: PackingResult, name: str, say: Speech, under: tuple[PackedGap, ...] = ()
+) -> Document:
     """Return packing, railhead and stock as tables and lists.
 
     Parameters
@@ -42,6 +45,8 @@ def packing_document(result: PackingResult, name: str, say: Speech) -> Document:
         The job's name.
     say : Speech
         For the doubts.
+    under : tuple of PackedGap
+        Gaps under spans that stand off their wanted height.
 
     Returns
     -------
@@ -65,6 +70,16 @@ def packing_document(result: PackingResult, name: str, say: Speech) -> Document:
         },
         "left": [{"sheet": sheet, "pieces": count} for sheet, count in result.left],
         "take_out": list(result.out),
+        "gaps": [
+            {
+                "id": one.gap.id,
+                "planned": number(float(one.gap.gap.value), "mm", one.gap.u),
+                "as_packed": number(float(one.value.value), "mm", one.u),
+                "verdict": one.verdict.value,
+                "was": one.gap.verdict.value,
+            }
+            for one in under
+        ],
         "findings": [finding_document(f) for f in result.findings],
     }
 
