@@ -302,7 +302,10 @@ def stack(items: Sequence[Derived]) -> Derived:
         One more axis.
     """
     n = max(item.jac.shape[-1] for item in items)
-    return Derived(np.stack([i.value for i in items]), np.stack([_pad(i.jac, n) for i in items]))
+    jac = np.zeros((len(items), *items[0].value.shape, n))
+    for row, item in zip(jac, items, strict=True):
+        row[..., : item.jac.shape[-1]] = item.jac
+    return Derived(np.array([i.value for i in items]), jac)
 
 
 def dot(weights: FloatArray, x: Derived) -> Derived:

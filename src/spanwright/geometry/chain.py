@@ -105,19 +105,19 @@ def heading_at(chain: Chain, s: FloatArray) -> FloatArray:
     ndarray, shape (m,)
         Direction from the x axis to the left. [rad]
     """
-    knots, kappa = chain.knots, chain.curvature
-    h, at_knots = _turned(chain)
+    knots = chain.knots
+    h, change, at_knots = _turned(chain)
     inside = np.minimum(np.maximum(s, knots[0]), knots[-1])
-    j = np.searchsorted(knots[1:-1], inside, side="right")
+    j = knots[1:-1].searchsorted(inside, side="right")
     t = inside - knots[j]
-    return chain.heading + at_knots[j] + t * (kappa[j] + 0.5 * t * (kappa[j + 1] - kappa[j]) / h[j])
+    return chain.heading + at_knots[j] + t * (chain.curvature[j] + 0.5 * t * change[j] / h[j])
 
 
 @lru_cache(maxsize=_KEPT)
-def _turned(chain: Chain) -> tuple[FloatArray, FloatArray]:
-    """Lengths between knots, and by how much the heading has turned at each knot."""
+def _turned(chain: Chain) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Lengths between knots, changes of curvature, and by how much the heading has turned at each knot."""
     kappa, h = chain.curvature, np.diff(chain.knots)
-    return h, np.concatenate([[0.0], np.cumsum(0.5 * h * (kappa[1:] + kappa[:-1]))])
+    return h, np.diff(kappa), np.concatenate([[0.0], np.cumsum(0.5 * h * (kappa[1:] + kappa[:-1]))])
 
 
 @lru_cache(maxsize=_KEPT)
@@ -165,7 +165,9 @@ def _offsets(chain: Chain, a: FloatArray, b: FloatArray) -> FloatArray:
     width = b - a
     t = a[:, None] + width[:, None] * _NODES
     angle = heading_at(chain, t.ravel()).reshape(t.shape)
-    return np.stack([np.cos(angle) @ _WEIGHTS * width, np.sin(angle) @ _WEIGHTS * width], axis=-1)
+    moved = np.empty((len(a), 2))
+    moved[:, 0], moved[:, 1] = np.cos(angle) @ _WEIGHTS * width, np.sin(angle) @ _WEIGHTS * width
+    return moved
 
 
 def evaluate(chain: Chain, s: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -188,10 +190,13 @@ def evaluate(chain: Chain, s: FloatArray) -> tuple[FloatArray, FloatArray]:
     s = np.atleast_1d(np.asarray(s, dtype=float))
     cuts, at_cuts = _reached(chain)
     inside = np.minimum(np.maximum(s, cuts[0]), cuts[-1])
-    j = np.searchsorted(cuts[1:-1], inside, side="right")
+    j = cuts[1:-1].searchsorted(inside, side="right")
     angle = heading_at(chain, s)
-    beyond = (s - inside)[:, None] * np.stack([np.cos(angle), np.sin(angle)], axis=-1)
-    points = np.asarray(chain.start) + at_cuts[j] + _offsets(chain, cuts[j], inside) + beyond
+    points = np.asarray(chain.start) + at_cuts[j] + _offsets(chain, cuts[j], inside)
+    beyond = s - inside
+    if beyond.any():
+        points[:, 0] += beyond * np.cos(angle)
+        points[:, 1] += beyond * np.sin(angle)
     return points, angle
 
 

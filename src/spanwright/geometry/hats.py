@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 FloatArray = np.ndarray
@@ -25,7 +27,7 @@ def hat_basis(knots: FloatArray, s: FloatArray) -> FloatArray:
     if len(knots) == 1:
         return np.ones((len(s), 1))
     inside = np.minimum(np.maximum(s, knots[0]), knots[-1])
-    j = np.searchsorted(knots[1:-1], inside, side="right")
+    j = knots[1:-1].searchsorted(inside, side="right")
     t = (inside - knots[j]) / (knots[j + 1] - knots[j])
     basis = np.zeros((len(s), len(knots)))
     rows = np.arange(len(s))
@@ -49,16 +51,21 @@ def hat_integral(knots: FloatArray, s: FloatArray) -> FloatArray:
     ndarray, shape (n, k)
         One integral a knot. [mm]
     """
-    h = np.diff(knots)
+    h, lead, passed = _between(np.asarray(knots, dtype=float).tobytes())
     inside = np.minimum(np.maximum(s, knots[0]), knots[-1])
-    j = np.searchsorted(knots[1:-1], inside, side="right")
-    full = np.zeros(len(knots))
-    full[:-1] += 0.5 * h
-    full[1:] += 0.5 * h
-    basis = np.where(np.arange(len(knots))[None, :] < j[:, None], full, 0.0)
+    j = knots[1:-1].searchsorted(inside, side="right")
+    basis = passed[j]
     rows = np.arange(len(s))
     t = inside - knots[j]
-    left = np.where(j > 0, 0.5 * h[np.maximum(j - 1, 0)], 0.0)
-    basis[rows, j] = left + t - 0.5 * t**2 / h[j]
-    basis[rows, j + 1] = 0.5 * t**2 / h[j]
+    late = 0.5 * t**2 / h[j]
+    basis[rows, j] = lead[j] + t - late
+    basis[rows, j + 1] = late
     return basis
+
+
+@lru_cache(maxsize=64)  # few sets of knots, asked for at many places
+def _between(knots: bytes) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Lengths between knots; at each knot the integral of its hat up to it, and of those before it."""
+    h = np.diff(np.frombuffer(knots))
+    lead, trail = np.append(0.0, 0.5 * h), np.append(0.5 * h, 0.0)
+    return h, lead, np.tri(len(lead), k=-1) * (lead + trail)
