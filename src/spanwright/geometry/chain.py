@@ -138,10 +138,10 @@ def _moments(chain: Chain, a: FloatArray, b: FloatArray) -> FloatArray:
     width = b - a
     t = (a[:, None] + width[:, None] * _NODES).ravel()
     angle = heading_at(chain, t)
-    basis = np.column_stack([np.ones(len(t)), heading_basis(chain, t)])
     weights = (width[:, None] * _WEIGHTS).ravel()
-    normal = np.stack([-np.sin(angle) * weights, np.cos(angle) * weights])
-    products = normal[:, :, None] * basis[None]
+    products = np.empty((2, len(t), len(chain.knots) + 1))
+    products[0, :, 0], products[1, :, 0] = -np.sin(angle) * weights, np.cos(angle) * weights
+    products[:, :, 1:] = products[:, :, :1] * heading_basis(chain, t)
     return products.reshape(2, len(a), len(_NODES), -1).sum(axis=2).transpose(1, 0, 2)
 
 
@@ -221,17 +221,17 @@ def sensitivities(chain: Chain, s: FloatArray) -> tuple[FloatArray, FloatArray]:
     knots = chain.knots
     k = len(knots)
     inside = np.minimum(np.maximum(s, knots[0]), knots[-1])
-    j = np.searchsorted(knots[1:-1], inside, side="right")
-    part = _moments_at_knots(chain)[j] + _moments(chain, knots[j], inside)
-    basis = np.column_stack([np.ones(len(s)), heading_basis(chain, s)])
-    angle = heading_at(chain, s)
-    normal = np.stack([-np.sin(angle), np.cos(angle)], axis=-1)
-    part = part + ((s - inside)[:, None] * normal)[:, :, None] * basis[:, None, :]
+    j = knots[1:-1].searchsorted(inside, side="right")
+    heading = np.zeros((len(s), k + 3))
+    heading[:, 2], heading[:, 3:] = 1.0, heading_basis(chain, s)
     position = np.zeros((len(s), 2, k + 3))
     position[:, 0, 0] = position[:, 1, 1] = 1.0
-    position[:, :, 2:] = part
-    heading = np.zeros((len(s), k + 3))
-    heading[:, 2:] = basis
+    position[:, :, 2:] = _moments_at_knots(chain)[j] + _moments(chain, knots[j], inside)
+    beyond = s - inside
+    if beyond.any():
+        angle = heading_at(chain, s)
+        normal = np.stack([-np.sin(angle), np.cos(angle)], axis=-1)
+        position += (beyond[:, None] * normal)[:, :, None] * heading[:, None]
     return position, heading
 
 

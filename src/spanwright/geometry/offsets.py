@@ -71,8 +71,9 @@ def offsets(chain: Chain, points: FloatArray, guess: FloatArray | None = None) -
     s = ch.nearest(chain, points, guess)
     at, angle = ch.evaluate(chain, s)
     by, turn = ch.sensitivities(chain, s)
-    tangent = np.stack([np.cos(angle), np.sin(angle)], axis=1)
-    normal = np.stack([-tangent[:, 1], tangent[:, 0]], axis=1)
+    tangent, normal = np.empty((2, len(s), 2))
+    tangent[:, 0], tangent[:, 1] = np.cos(angle), np.sin(angle)
+    normal[:, 0], normal[:, 1] = -tangent[:, 1], tangent[:, 0]
     return Offsets(
         stations=s,
         offset=np.einsum("ni,ni->n", normal, points - at),
