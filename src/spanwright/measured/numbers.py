@@ -22,6 +22,8 @@ from spanwright.survey.stage import AdjustedSurvey
 
 #: What is read when a span stands on its packing: the outcome of the work, which teaches nothing of the plan.
 OUTCOMES = ("seat", "girder top", "railhead")
+#: A name must be as alike as this to be offered for another. [1]
+_NEAR = 0.45
 _FINISHED = (*OUTCOMES, "mid span", "opening left", "opening right")
 
 
@@ -170,7 +172,9 @@ def _same_words(one: str, other: str) -> bool:
     return sorted(one.split(" ")) == sorted(other.split(" "))
 
 
-def id_of(numbers: dict[str, Derived], written: str, words: Words, *, where: str) -> str:
+def id_of(
+    numbers: dict[str, Derived], written: str, words: Words, *, where: str, also: tuple[str, ...] = ()
+) -> str:
     """Return the id of the number that a builder means.
 
     Parameters
@@ -183,6 +187,8 @@ def id_of(numbers: dict[str, Derived], written: str, words: Words, *, where: str
         The builder's words for the sides.
     where : str
         The reading, for the error.
+    also : tuple of str
+        Further ids that may have been meant: rows of finished work.
 
     Returns
     -------
@@ -213,9 +219,10 @@ def id_of(numbers: dict[str, Derived], written: str, words: Words, *, where: str
             hint="Write it as one of these",
         )
     marks = {plain(mark): mark for key in numbers if (mark := key.removesuffix("/height")) != key}
-    names = list(marks) if " " not in wanted else list(said.values())
-    near = difflib.get_close_matches(wanted, names, n=3, cutoff=0.4)
-    near = [marks.get(name, name) for name in near]
+    one = " " not in wanted
+    near = _near(
+        wanted, marks if one else {plain(key, words): _said(key, words) for key in (*numbers, *also)}
+    )
     raise InputError(
         "the plan has no number of this name that can be read",
         code="ME001",
@@ -224,6 +231,33 @@ def id_of(numbers: dict[str, Derived], written: str, words: Words, *, where: str
         limit="; ".join(near) or "see spanwright build, as-built readings",
         hint="Write it as the as-built sheets do",
     )
+
+
+def _near(wanted: str, names: dict[str, str]) -> list[str]:
+    """Return the names nearest to a wanted one: the same letters, and the same words in any order."""
+    own = set(wanted.split(" "))
+    ordered = " ".join(sorted(own))
+
+    def likeness(name: str) -> float:
+        words = name.split(" ")
+        like = max(_ratio(wanted, name), _ratio(ordered, " ".join(sorted(words))))
+        return like + 0.5 * len(own.intersection(words)) / len(own)
+
+    liked = sorted(
+        ((likeness(name), name) for name in names),
+        key=lambda one: (-one[0], one[1][:1] != wanted[:1], one[1]),
+    )
+    return [names[name] for like, name in liked[:3] if like >= _NEAR]
+
+
+def _ratio(one: str, other: str) -> float:
+    return difflib.SequenceMatcher(None, one, other).ratio()
+
+
+def _said(key: str, words: Words) -> str:
+    """Say an id with the builder's words for the sides."""
+    both = {"left": words.left, "right": words.right}
+    return "/".join(" ".join(both.get(word, word) for word in part.split(" ")) for part in key.split("/"))
 
 
 def find(numbers: dict[str, Derived], written: str, words: Words, *, where: str) -> Derived:

@@ -32,7 +32,13 @@ _KINDS = {"mm": ("a length", "lengths"), "rad": ("an angle", "angles")}
 _TIMES, _LONGER, _ELSEWHERE = 5.0, 100.0, 1000.0
 
 
-def refuse_impossible(reading: Measured, numbers: dict[str, Derived], inputs: Inputs, words: Words) -> None:
+def refuse_impossible(
+    reading: Measured,
+    numbers: dict[str, Derived],
+    inputs: Inputs,
+    words: Words,
+    rows: tuple[AsBuilt, ...] = (),
+) -> None:
     """Refuse a reading of a number of the plan that no tool can have shown.
 
     Parameters
@@ -45,14 +51,17 @@ def refuse_impossible(reading: Measured, numbers: dict[str, Derived], inputs: In
         The base inputs.
     words : Words
         The builder's words for the sides.
+    rows : tuple of AsBuilt
+        Rows of the as-built sheets, to be offered where a name is not known.
 
     Raises
     ------
     InputError
-        If the number is held by the datum or is of another kind than the tool measures, or the reading is
-        below nothing or many times too long.
+        If the number is not known, is held by the datum or is of another kind than the tool measures, or
+        the reading is below nothing or many times too long.
     """
-    key = id_of(numbers, reading.number, words, where=reading.id)
+    also = tuple(row.id.removeprefix("as built/") for row in rows)
+    key = id_of(numbers, reading.number, words, where=reading.id, also=also)
     number = number_read(numbers, reading, words)
     if not number.jac.any():
         raise _held(reading, key, float(number.value), words)

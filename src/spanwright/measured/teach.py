@@ -219,7 +219,7 @@ def teach(readings: tuple[Measured, ...], numbers: Numbers, words: Words, there:
     finished = {r.id: row for r in readings if (row := finished_row(first.rows, r.number, words))}
     readings, ends = (tuple(r for r in readings if (r.id in finished) is wanted) for wanted in (False, True))
     for reading in readings:
-        refuse_impossible(reading, known.numbers, first.inputs, words)
+        refuse_impossible(reading, known.numbers, first.inputs, words, first.rows)
     for reading in ends:
         refuse_outcome(reading, finished[reading.id], words)
     said = {reading.id: number_read(known.numbers, reading, words) for reading in readings}

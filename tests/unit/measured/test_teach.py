@@ -221,6 +221,28 @@ def test_a_name_that_is_not_known_offers_those_that_are_near(first):
     assert "separation" in caught.value.limit
 
 
+@pytest.mark.parametrize(
+    ("written", "nearest"),
+    [
+        ("{end} shaft lenght", "{end}/shaft/length"),
+        ("cap top of {end}", "{end}/cap top"),
+        ("railhead over base at {end}", "{end}/shaft/railhead over base"),
+        ("{end} / span A / aisle / seet", "{end}/span A/aisle/seat"),  # finished work, in the builder's words
+    ],
+)
+def test_the_nearest_name_is_offered_first(abutment, written, nearest):
+    with pytest.raises(InputError) as caught:
+        plan_with(entry(written.format(end=abutment), 50.0, sd=0.1))
+    assert caught.value.code == "ME001"
+    assert caught.value.limit.split("; ")[0] == nearest.format(end=abutment)
+
+
+def test_nothing_is_offered_for_a_name_that_is_like_none(first):
+    with pytest.raises(InputError) as caught:
+        find(numbers_of(first), "qqqq zzzz", first.job.words, where="here")
+    assert caught.value.limit == "see spanwright build, as-built readings"
+
+
 def test_names_are_read_in_the_builders_words(first):
     bearing, words = first.structures.bearings[0], first.job.words
     side = words.left if bearing.side == "left" else words.right
