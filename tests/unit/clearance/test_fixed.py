@@ -127,6 +127,7 @@ def test_it_is_read_from_the_file():
         ('wall = "-30"', 'wall = "-50"', "reaches nowhere"),
         ('wall = "-30"', 'north = "1"', "north"),
         ('height = ["-5", "20"]', "", "height"),
+        ('height = ["-5", "20"]', 'height = ["-5", "20"]\nroom = "500"', "100 mm at most"),
     ],
 )
 def test_what_cannot_be_meant_is_said(old, new, says):

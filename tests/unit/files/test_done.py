@@ -60,6 +60,7 @@ def test_only_tools_are_offered_where_something_was_read(by, code):
         (MADE.format(part="{bent}", state="cut", cut='"40 mm"'), "JO093"),
         (MADE.format(part="{end}", state="glued", cut='"40 mm"'), "JO003"),
         (MADE.format(part="{end}", state="cut", cut='"-4 mm"'), "JO012"),
+        (MADE.format(part="{end}", state="cut", cut='"49.2 m"'), "JO093"),
         (READ.format(value="49.1", by="nominal", more=""), "JO094"),
         (READ.format(value="49.1", by="to be cut", more=""), "JO094"),
         (READ.format(value="49.1", by="about 10 %", more=""), "JO094"),

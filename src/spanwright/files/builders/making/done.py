@@ -12,6 +12,8 @@ from spanwright.files.source import Keys
 from spanwright.measured.given import Made, Measured, PartState
 from spanwright.structures.given import Standing, StructuresInput, SupportKind
 
+LONGEST = 2000.0  # mm: no shaft of a model is longer (common practice, no source)
+
 
 def build_made(ctx: Context, job: Job, structures: StructuresInput | None) -> tuple[Made, ...]:
     """Return the entries of ``[[made]]``.
@@ -47,6 +49,16 @@ def build_made(ctx: Context, job: Job, structures: StructuresInput | None) -> tu
                 (*keys, "part"), "this support stands here twice", code="JO092", value=part
             )
         lengths = tuple(ctx.thickness((*keys, "cut_to", k), v) for k, v in enumerate(table.cut_to))
+        for k, length in enumerate(lengths):
+            if length > LONGEST:
+                raise ctx.source.error(
+                    (*keys, "cut_to", k),
+                    "no shaft of a model is so long",
+                    code="JO093",
+                    value=table.cut_to[k],
+                    limit=f"{LONGEST:g} mm at most",
+                    hint="Look for another unit",
+                )
         shafts = 2 if supports[part].kind is SupportKind.STRADDLE_BENT else 1
         if len(lengths) != shafts:
             raise ctx.source.error(

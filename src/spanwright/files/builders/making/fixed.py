@@ -11,6 +11,7 @@ from spanwright.files.schema.job import Job
 from spanwright.files.source import Keys
 
 SD = 1.0  # mm: how well the faces of a thing beside a track are known (common practice, no source)
+MOST_ROOM = 100.0  # mm: more is another unit (common practice, no source)
 ROOM = 0.5  # mm between a part and a thing that stands fast (common practice, no source)
 
 
@@ -61,6 +62,15 @@ def build_fixed(ctx: Context, job: Job, lines: tuple[LineInput, ...]) -> tuple[F
             )
         sd = SD if table.sd is None else ctx.doubt((*keys, "sd"), table.sd, Measure.LENGTH)
         room = ROOM if table.room is None else ctx.length((*keys, "room"), table.room, least=0)
+        if room > MOST_ROOM:
+            raise ctx.source.error(
+                (*keys, "room"),
+                "so wide a room beside a thing cannot be meant",
+                code="JO086",
+                value=table.room,
+                limit=f"{MOST_ROOM:g} mm at most",
+                hint="Look for another unit",
+            )
         found.append(
             FixedThing(
                 name=name,

@@ -31,6 +31,8 @@ EVERY = {"mm": 25.0, "inch": 25.4}
 WHOLE = {"mm": 1.0, "inch": 25.4 / 16.0}
 MOST_LEAN = math.radians(30.0)
 MOST_THICK = 100.0  # mm: more is no board that is sawn under track
+LEAST_HAND, MOST_HAND = 20.0, 300.0  # mm: a child's fist sideways, and more than an arm wants
+MOST_TIE = 6.0  # times both rails: longer is no tie (common practice, no source)
 MOST_WIDE = {"kerf": 10.0, "room": 100.0, "slot": 25.0}  # mm
 
 
@@ -64,6 +66,15 @@ def build_parts(ctx: Context, job: Job, lines: tuple[LineInput, ...]) -> PartsIn
         for key in ("tolerance", "hand"):
             if (written := getattr(job.parts, key)) is not None:
                 found[key] = ctx.thickness(("parts", key), written)
+        if not LEAST_HAND <= found.get("hand", LEAST_HAND) <= MOST_HAND:
+            raise ctx.source.error(
+                ("parts", "hand"),
+                "no hand needs so much or so little room",
+                code="JO086",
+                value=job.parts.hand,
+                limit=f"{LEAST_HAND:g} to {MOST_HAND:g} mm",
+                hint="Look for another unit",
+            )
         most = ctx.thickness(("bridge", "packing", "most"), job.bridge.packing.most)
         if found.get("tolerance", 0.0) >= most:
             raise ctx.source.error(
@@ -204,6 +215,15 @@ def _ties(ctx: Context, keys: Keys, table: TiesTable | None, rails: float) -> La
             code="JO086",
             value=table.length,
             limit=f"more than {rails:.3g} mm",
+        )
+    if length > MOST_TIE * rails:
+        raise ctx.source.error(
+            (*keys, "length"),
+            "this tie is too long to be meant",
+            code="JO086",
+            value=table.length,
+            limit=f"{MOST_TIE * rails:.3g} mm at most",
+            hint="Look for another unit",
         )
     if width >= pitch:
         raise ctx.source.error(
