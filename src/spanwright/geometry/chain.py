@@ -17,9 +17,10 @@ from functools import lru_cache
 import numpy as np
 
 from spanwright.errors import InputError, NotConvergedError
-from spanwright.geometry.hats import hat_integral
+from spanwright.geometry.hats import between, hat_integral
 
 FloatArray = np.ndarray
+IntArray = np.ndarray
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(6)
 _NODES = 0.5 * (_NODES + 1.0)
@@ -129,20 +130,29 @@ def _reached(chain: Chain) -> tuple[FloatArray, FloatArray]:
 
 @lru_cache(maxsize=_KEPT)
 def _moments_at_knots(chain: Chain) -> FloatArray:
-    moments = _moments(chain, chain.knots[:-1], chain.knots[1:])
+    moments = _moments(chain, np.arange(len(chain.knots) - 1), chain.knots[1:])
     return np.concatenate([np.zeros((1, *moments.shape[1:])), np.cumsum(moments, axis=0)])
 
 
-def _moments(chain: Chain, a: FloatArray, b: FloatArray) -> FloatArray:
-    """Differentiate the displacement from a to b to heading and curvatures: shape (m, 2, k + 1)."""
-    width = b - a
-    t = (a[:, None] + width[:, None] * _NODES).ravel()
-    angle = heading_at(chain, t)
-    weights = (width[:, None] * _WEIGHTS).ravel()
-    products = np.empty((2, len(t), len(chain.knots) + 1))
-    products[0, :, 0], products[1, :, 0] = -np.sin(angle) * weights, np.cos(angle) * weights
-    products[:, :, 1:] = products[:, :, :1] * heading_basis(chain, t)
-    return products.reshape(2, len(a), len(_NODES), -1).sum(axis=2).transpose(1, 0, 2)
+def _moments(chain: Chain, j: IntArray, s: FloatArray) -> FloatArray:
+    """Differentiate the displacement from knot j to s, before the next, to heading and curvatures.
+
+    Shape (m, 2, k + 1). Between two knots only their own two hats are not yet, or no more, constant.
+    """
+    h, lead, passed = between(chain.knots)
+    width = s - chain.knots[j]
+    t = width[:, None] * _NODES
+    angle = heading_at(chain, (chain.knots[j][:, None] + t).ravel()).reshape(t.shape)
+    weights = width[:, None] * _WEIGHTS
+    normal = np.empty((2, *t.shape))
+    normal[0], normal[1] = -np.sin(angle) * weights, np.cos(angle) * weights
+    late = 0.5 * t**2 / h[j][:, None]
+    moved, rows = np.empty((len(s), 2, len(chain.knots) + 1)), np.arange(len(s))
+    moved[:, :, 0] = normal.sum(axis=2).T
+    moved[:, :, 1:] = moved[:, :, :1] * passed[j][:, None]
+    moved[rows, :, j + 1] = (normal * (lead[j][:, None] + t - late)).sum(axis=2).T
+    moved[rows, :, j + 2] = (normal * late).sum(axis=2).T
+    return moved
 
 
 def _pieces(chain: Chain) -> FloatArray:
@@ -226,7 +236,7 @@ def sensitivities(chain: Chain, s: FloatArray) -> tuple[FloatArray, FloatArray]:
     heading[:, 2], heading[:, 3:] = 1.0, heading_basis(chain, s)
     position = np.zeros((len(s), 2, k + 3))
     position[:, 0, 0] = position[:, 1, 1] = 1.0
-    position[:, :, 2:] = _moments_at_knots(chain)[j] + _moments(chain, knots[j], inside)
+    position[:, :, 2:] = _moments_at_knots(chain)[j] + _moments(chain, j, inside)
     beyond = s - inside
     if beyond.any():
         angle = heading_at(chain, s)

@@ -51,7 +51,7 @@ def hat_integral(knots: FloatArray, s: FloatArray) -> FloatArray:
     ndarray, shape (n, k)
         One integral a knot. [mm]
     """
-    h, lead, passed = _between(np.asarray(knots, dtype=float).tobytes())
+    h, lead, passed = between(knots)
     inside = np.minimum(np.maximum(s, knots[0]), knots[-1])
     j = knots[1:-1].searchsorted(inside, side="right")
     basis = passed[j]
@@ -63,9 +63,28 @@ def hat_integral(knots: FloatArray, s: FloatArray) -> FloatArray:
     return basis
 
 
+def between(knots: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return what the integrals of hats between knots are made of.
+
+    Parameters
+    ----------
+    knots : ndarray, shape (k,)
+        Places of the knots, growing. [mm]
+
+    Returns
+    -------
+    lengths : ndarray, shape (k - 1,)
+        From each knot to the next. [mm]
+    lead : ndarray, shape (k,)
+        Integral of each knot's hat up to the knot. [mm]
+    passed : ndarray, shape (k, k)
+        At each knot the whole integrals of the hats of those before it, nought for the others. [mm]
+    """
+    return _between(np.asarray(knots, dtype=float).tobytes())
+
+
 @lru_cache(maxsize=64)  # few sets of knots, asked for at many places
 def _between(knots: bytes) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Lengths between knots; at each knot the integral of its hat up to it, and of those before it."""
     h = np.diff(np.frombuffer(knots))
     lead, trail = np.append(0.0, 0.5 * h), np.append(0.5 * h, 0.0)
     return h, lead, np.tri(len(lead), k=-1) * (lead + trail)
