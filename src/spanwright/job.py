@@ -302,7 +302,7 @@ def _taught(job: Job, held: Choices, each: clearance.Mapping) -> Choices:
         found = readable(plan.survey, plan.alignment, plan.structures, plan.clearance, rows)
         return Known(numbers=found, rows=rows, inputs=plan.inputs)
 
-    taught = teach(job.measured, numbers, job.words, what_is_there(job.structures, job.made))
+    taught = teach(job.measured, numbers, job.words, what_is_there(job.structures, job.made, job.survey))
     return replace(held, alignment=first.choices.alignment, taught=taught)
 
 

@@ -100,7 +100,7 @@ def _left_as_it_is(contradicts: list[Tested], readings: tuple[str, ...], told: i
     if open_:
         lines += paragraph(
             "Read again, from the same surface and with the tool's zero tried. If it is so, say that you"
-            " stand by it; how truly that part was made is then taken as unknown:"
+            " stand by it; how truly that part was made, or how high its ground is, is then taken as unknown:"
         )
         lines += [f'  --measured "{readings[one.reading.place - told]} certain"' for one in open_]
     return lines

@@ -20,7 +20,7 @@ from spanwright.estimation.condition import Learnt, innovations, learn
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs
 from spanwright.measured.given import Measured
-from spanwright.measured.numbers import finished_row, number_read, plain, shown
+from spanwright.measured.numbers import finished_row, id_of, number_read, plain, shown
 from spanwright.measured.possible import refuse_impossible, refuse_outcome
 from spanwright.measured.there import Leans, There
 
@@ -229,7 +229,8 @@ def teach(readings: tuple[Measured, ...], numbers: Numbers, words: Words, there:
     readings = tuple(r for r in readings if not gone[r.id])
     bare = [said[r.id] for r in readings]
     rows = [shown(row, known.numbers, r) for row, r in zip(bare, readings, strict=True)]
-    used, unknown, tested = _tested(readings, rows, bare, first.inputs)
+    slips = [_slips(r, row, known, words, there) for r, row in zip(readings, bare, strict=True)]
+    used, unknown, tested = _tested(readings, rows, bare, slips, first.inputs)
     tested = tuple(replace(one, leans=leans[one.reading.id]) for one in tested)
     wide = first.inputs.widened(unknown, UNKNOWN)
     taught = Taught(
@@ -303,12 +304,29 @@ def _making(row: Derived, inputs: Inputs) -> list[int]:
     return [int(k) for k in np.flatnonzero((own >= _FELT) & (own >= _OWN * own.max()))]
 
 
+def _slips(reading: Measured, row: Derived, known: Known, words: Words, there: There) -> list[int]:
+    """Return the columns of what may be quite otherwise than planned if the builder stands by a reading.
+
+    How truly the part was made; where a base is gauged from, how high the ground was read there.
+    """
+    making = _making(row, known.inputs)
+    if making or reading.above:
+        return making
+    key = id_of(known.numbers, reading.number, words, where=reading.id)
+    return [known.inputs.column(one) for one in there.ground_under(key)]
+
+
 def _tested(
-    readings: tuple[Measured, ...], rows: list[Derived], bare: list[Derived], inputs: Inputs
+    readings: tuple[Measured, ...],
+    rows: list[Derived],
+    bare: list[Derived],
+    slips: list[list[int]],
+    inputs: Inputs,
 ) -> tuple[list[int], tuple[str, ...], tuple[Tested, ...]]:
     """Hold each reading against what went before: which are used, what is unknown, how each fared.
 
-    The rows are what the tools would show, the bare ones the numbers without the tools' errors.
+    The rows are what the tools would show, the bare ones the numbers without the tools' errors; slips are the
+    inputs that may be quite otherwise than planned where the builder stands by a reading.
     """
     sds = inputs.sds.copy()
     used: list[int] = []
@@ -324,7 +342,7 @@ def _tested(
         doubt = _doubt_of_last(stacked, doubts, sds)
         holds = abs(misses) <= CONTRADICTS and not repeats
         expected = reading.value - misses * doubt
-        columns = _making(bare[k], inputs) if reading.certain and not (holds or repeats) else []
+        columns = slips[k] if reading.certain and not (holds or repeats) else []
         wide = sds.copy()
         wide[columns] = np.maximum(wide[columns], UNKNOWN)
         explained = bool(columns) and abs(innovations(stacked, read, doubts, wide)[-1]) <= CONTRADICTS

@@ -7,11 +7,15 @@ from dataclasses import dataclass
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs
 from spanwright.measured.given import Made, PartState
-from spanwright.structures.given import StructuresInput
+from spanwright.structures.given import StructuresInput, SupportKind
+from spanwright.survey.readings import Kind, SurveyInput
 
 #: What moves by this much of how truly a support is set out is read where it stands, not before. Heights
 #: over a base move by some 3 % of it, faces, edges and the rails over a girder by nearly all. [1]
 _LEANS = 0.1
+_OPENED, _OVER_BASE = "opened/", ("/railhead over base", "/lower railhead over base")
+#: Readings that carry a height; those in plan, distances included, hardly see that of a mark on the ground.
+_CARRY = (Kind.HEIGHT, Kind.STEPPED_BLOCK, Kind.LEVEL_ANGLE, Kind.COORDINATE_Z)
 _STANDS = (PartState.DRY_FITTED, PartState.BUILT)
 
 
@@ -51,10 +55,14 @@ class There:
         Base inputs, how truly a shaft is cut or a support set out, and what leans on them.
     made : tuple of Leans
         What is there.
+    grounds : tuple of (str, tuple of str)
+        Shafts and columns, and the readings of the height of the ground that each stands on, where no other
+        height hangs on that ground.
     """
 
     making: tuple[tuple[str, Leans], ...] = ()
     made: frozenset[Leans] = frozenset()
+    grounds: tuple[tuple[str, tuple[str, ...]], ...] = ()
 
     def leant_on(self, row: Derived, inputs: Inputs) -> tuple[Leans, ...]:
         """Return what a reading leans on."""
@@ -66,8 +74,16 @@ class There:
         ]
         return tuple(dict.fromkeys(found))
 
+    def ground_under(self, key: str) -> tuple[str, ...]:
+        """Return the readings of the ground that a number is gauged from; empty if it is gauged from none."""
+        shaft = key.removeprefix(_OPENED) if key.startswith(_OPENED) else key.rpartition("/")[0]
+        over = key.startswith(_OPENED) or key.endswith(_OVER_BASE)
+        return dict(self.grounds).get(shaft, ()) if over else ()
 
-def what_is_there(structures: StructuresInput | None, made: tuple[Made, ...]) -> There:
+
+def what_is_there(
+    structures: StructuresInput | None, made: tuple[Made, ...], survey: SurveyInput | None = None
+) -> There:
     """Return which supports are there to be read.
 
     Parameters
@@ -76,6 +92,8 @@ def what_is_there(structures: StructuresInput | None, made: tuple[Made, ...]) ->
         The bridge.
     made : tuple of Made
         How far its supports are.
+    survey : SurveyInput or None
+        Readings of the ground that they stand on.
 
     Returns
     -------
@@ -91,4 +109,28 @@ def what_is_there(structures: StructuresInput | None, made: tuple[Made, ...]) ->
         ]
     there = [Leans(support=m.part) for m in made if m.state.stands]
     there += [Leans(support=m.part, place=True) for m in made if m.state in _STANDS]
-    return There(making=tuple(making), made=frozenset(there))
+    return There(
+        making=tuple(making),
+        made=frozenset(there),
+        grounds=_grounds(structures, survey) if structures and survey else (),
+    )
+
+
+def _grounds(structures: StructuresInput, survey: SurveyInput) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    found = []
+    for s in structures.supports:
+        columns = s.kind is SupportKind.STRADDLE_BENT
+        names = ("column left", "column right") if columns else ("shaft",)
+        for k, name in enumerate(names):
+            ground = _only_heights(s.bases[min(k, len(s.bases) - 1)], survey)
+            found.append((f"{s.name}/{name}", ground))
+    return tuple(found)
+
+
+def _only_heights(mark: str, survey: SurveyInput) -> tuple[str, ...]:
+    """Return the readings of a mark's height; none if another height is read from it, or it is the datum."""
+    own = [
+        r for r in survey.readings if mark in r.marks and r.kind in _CARRY and r.id not in survey.set_aside
+    ]
+    heights = [r.id for r in own if r.kind in (Kind.HEIGHT, Kind.STEPPED_BLOCK) and r.marks[0] == mark]
+    return tuple(heights) if len(heights) == len(own) and mark != survey.datum.height else ()

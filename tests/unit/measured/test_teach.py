@@ -15,6 +15,7 @@ from spanwright.job import as_built_rows, derive
 from spanwright.measured.numbers import find, is_finished, names_gap, plain, readable
 from spanwright.parts.given import PartsInput
 from spanwright.parts.pieces import list_pieces
+from spanwright.survey.readings import Kind
 
 pytestmark = pytest.mark.slow
 
@@ -185,6 +186,30 @@ def test_the_builder_stands_by_it_and_the_packing_takes_it_up(first, abutment):
     assert others == [c for c in first.structures.choices.cuts if c[0] != abutment]
 
 
+@pytest.mark.parametrize("number", ["opened/{end}/shaft", "{end}/shaft/railhead over base"])
+def test_a_railhead_gauged_over_its_base_can_be_stood_by(number):
+    """The ground there counts as unknown: the shaft follows the gauging, the rails stay where they are."""
+    extra = '\n[subroadbed]\nthickness = { is = "12", by = "caliper" }\n' if "opened" in number else ""
+    before = plan_with(extra)
+    end = before.structures.supports[0].given.name
+    key = number.format(end=end)
+    known = readable(before.survey, before.alignment, before.structures, None, as_built_rows(before))
+    read = float(known[key].value) + 3.0
+    doubted = plan_with(extra, entry(key, read, sd=0.1))
+    assert not doubted.choices.taught.tested[0].used
+    after = plan_with(extra, entry(key, read, sd=0.1, certain=True))
+    assert [f.code for f in after.findings if f.code.startswith("ME")] == ["ME102"]
+    mark = before.structures.supports[0].given.bases[0]
+    ground = {r.id for r in before.job.survey.readings if r.kind is Kind.HEIGHT and mark in r.marks}
+    assert set(after.choices.taught.unknown) == ground
+    again = readable(after.survey, after.alignment, after.structures, None, as_built_rows(after))
+    assert float(again[key].value) == pytest.approx(read, abs=0.02)
+    wanted = f"{end}/shaft/wanted"
+    assert float(again[wanted].value) == pytest.approx(float(known[wanted].value) + 3.0, abs=0.05)
+    rail = f"{before.structures.bearings[0].id}/railhead wanted"
+    assert float(again[rail].value) == pytest.approx(float(known[rail].value), abs=0.05)
+
+
 def test_two_readings_of_one_thing_are_never_averaged_though_one_is_stood_by(first, abutment):
     key = f"{abutment}/shaft/length"
     value = float(numbers_of(first)[key].value)
@@ -196,10 +221,10 @@ def test_two_readings_of_one_thing_are_never_averaged_though_one_is_stood_by(fir
     assert built[1] == built[0]
 
 
-def test_what_no_slip_of_making_explains_is_not_used_though_it_is_stood_by(first, abutment):
-    key = f"opened/{abutment}/shaft"
-    planned = next(r for r in as_built_rows(first) if r.id == key).planned
-    after = plan_with(entry(key, float(planned.value) - 3.0, sd=0.1, certain=True))
+def test_what_no_slip_of_making_explains_is_not_used_though_it_is_stood_by(first):
+    known = numbers_of(first)
+    key = next(key for key in known if key.endswith("/separation"))  # rails over rails: nothing is made
+    after = plan_with(entry(key, float(known[key].value) - 5.0, sd=0.1, certain=True))
     (found,) = [f for f in after.findings if f.code == "ME101"]
     assert "contradicts the survey" in found.remedy
     assert after.choices.taught.unknown == ()
