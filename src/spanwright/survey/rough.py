@@ -25,6 +25,10 @@ Point = tuple[float, float]
 CIRCLES = frozenset({Kind.DISTANCE, Kind.LEVEL_DISTANCE})
 STRINGS = frozenset({Kind.OFFSET, Kind.VERSINE, Kind.ALONG})
 _TIES = CIRCLES | STRINGS | {Kind.PLUMB_X, Kind.PLUMB_Y, Kind.ANGLE}  # that tell how well a place fits
+#: What is asked of such a reading, which marks it names, its value and its doubt.
+_Tie = tuple[str, tuple[str, ...], float, float]
+_KINDS = {kind: "along" if kind is Kind.ALONG else "left" for kind in STRINGS}
+_KINDS |= {Kind.PLUMB_X: "x", Kind.PLUMB_Y: "y", Kind.ANGLE: "angle"}
 #: A mark whose softened square sum is more than this is placed anew: its readings are missed by much. [1]
 _ASTRAY = 50.0
 _SWEEPS = 4
@@ -128,6 +132,15 @@ class _Placer:
         for one in self.readings:
             for mark in dict.fromkeys(one[0].marks):
                 self.of.setdefault(mark, []).append(one)
+        self.ties_of = {
+            mark: [self.tie(*one) for one in own if one[0].kind in _TIES] for mark, own in self.of.items()
+        }
+
+    def tie(self, r: Reading, value: float, sd: float) -> _Tie:
+        """Tell what is asked of a reading again and again; that of a distance is its length in plan."""
+        if r.kind in CIRCLES:
+            return "circle", r.marks, self.level(r.marks[0], r.marks[1], r.kind, value), sd
+        return _KINDS[r.kind], r.marks, value, sd
 
     def level(self, a: str, b: str, kind: Kind, value: float) -> float:
         if kind is Kind.LEVEL_DISTANCE:
@@ -174,24 +187,22 @@ class _Placer:
     def misfit(self, mark: str, place: Point) -> float:
         """Square sum of the readings that tie this mark to placed ones, softened against slips."""
         total = 0.0
-        for r, value, sd in self.of[mark]:
-            if r.kind not in _TIES:
-                continue
-            p = [place if m == mark else self.at.get(m) for m in r.marks]
+        for kind, marks, value, sd in self.ties_of[mark]:
+            p = [place if m == mark else self.at.get(m) for m in marks]
             if None in p:
                 continue
             (x, y), *others = (one for one in p if one is not None)
             dx, dy = others[0][0] - x, others[0][1] - y
-            if r.kind in CIRCLES:
-                gap = hypot(dx, dy) - self.level(r.marks[0], r.marks[1], r.kind, value)
-            elif r.kind in STRINGS:
+            if kind == "circle":
+                gap = hypot(dx, dy) - value
+            elif kind in ("along", "left"):
                 along_x, along_y = others[1][0] - others[0][0], others[1][1] - others[0][1]
                 length = hypot(along_x, along_y)
                 ahead, left = -(along_x * dx + along_y * dy), along_y * dx - along_x * dy
-                gap = (ahead if r.kind is Kind.ALONG else left) / length - value
-            elif r.kind is Kind.PLUMB_X:
+                gap = (ahead if kind == "along" else left) / length - value
+            elif kind == "x":
                 gap = -dx - value
-            elif r.kind is Kind.PLUMB_Y:
+            elif kind == "y":
                 gap = -dy - value
             else:  # an angle
                 fore_x, fore_y = others[1][0] - x, others[1][1] - y

@@ -182,7 +182,7 @@ def adjust_survey(given: SurveyInput, inputs: Inputs, near: AdjustedSurvey | Non
         rough = rough_places(given, network)
         adjustment = _solve(given, network, _better_hand(given, network, rough))
         adjustment = _right_side(given, network, adjustment, rough.two_sided)
-    values = Derived(adjustment.values, adjustment.by_observed @ network.observed.jac)
+    values = Derived(adjustment.values, _by_inputs(adjustment.by_observed, network.observed.jac))
     ids = tuple(r.id for r in network.readings) + network.shared
     found = find_suspects(
         adjustment.residuals, network.sds, adjustment.residual_by_observed, unchecked=UNCHECKED
@@ -190,7 +190,7 @@ def adjust_survey(given: SurveyInput, inputs: Inputs, near: AdjustedSurvey | Non
     suspects = tuple(_suspicion(s, ids) for s in found)
     unchecked = tuple(i for i, r in zip(ids, adjustment.redundancy, strict=True) if r <= UNCHECKED)
     checked = int(np.sum(adjustment.redundancy > UNCHECKED))
-    residual_by_input = adjustment.residual_by_observed @ network.observed.jac
+    residual_by_input = _by_inputs(adjustment.residual_by_observed, network.observed.jac)
     return AdjustedSurvey(
         marks=given.marks,
         names=network.names,
@@ -204,6 +204,18 @@ def adjust_survey(given: SurveyInput, inputs: Inputs, near: AdjustedSurvey | Non
         unchecked=unchecked,
         findings=_findings(suspects, unchecked, adjustment, given),
     )
+
+
+def _by_inputs(by_observed: FloatArray, jac: FloatArray) -> FloatArray:
+    """Return ``by_observed @ jac``; most inputs are known to one observation only: a column is moved then."""
+    known = jac != 0.0
+    count = np.sum(known, axis=0)
+    own, shared = np.flatnonzero(count == 1), np.flatnonzero(count > 1)
+    rows = np.argmax(known[:, own], axis=0)
+    found = np.zeros((len(by_observed), jac.shape[1]))
+    found[:, own] = by_observed[:, rows] * jac[rows, own]
+    found[:, shared] = by_observed @ jac[:, shared]
+    return found
 
 
 def _solve(
