@@ -1,13 +1,16 @@
 """Time edits of the demo job, by stage, and how they grow with the readings. Prints; judges nothing.
 
 Run by ``python3 go.py bench edits``. Processor time of one core, best of a few runs, in one process and warm;
-beside it the same plan from nothing in the same run: machines are shared and noisy, read the ratios.
+beside it the same plan from nothing in the same run, and the time by the clock with one thread and with two.
+Machines are shared and noisy: read the ratios. The first line tells how much of a second core was free.
 """
 
 from __future__ import annotations
 
+import hashlib
 import time
 from collections import defaultdict
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import replace
 from importlib.resources import files
@@ -102,26 +105,58 @@ def best(work, repeats):
     return 1000.0 * least, {name: 1000.0 * stages.get(name, 0.0) for name in STAGES}
 
 
-def show(title, total, stages, anew):
+def by_clock(work, repeats):
+    """Return the least time by the clock of a few runs, in ms."""
+    least = float("inf")
+    for _ in range(repeats):
+        start = time.perf_counter()
+        work()
+        least = min(least, time.perf_counter() - start)
+    return 1000.0 * least
+
+
+def second_core(pool):
+    """Return how much faster two threads hash than one, both without the interpreter's lock: 2 at best."""
+    stuff = bytes(50_000_000)
+    one = by_clock(lambda: [hashlib.sha256(stuff) for _ in range(2)], 3)
+    return one / by_clock(lambda: list(pool.map(hashlib.sha256, [stuff, stuff])), 3)
+
+
+def show(title, total, stages, *, anew, clock=()):
     """Print one line of the table."""
     cells = "".join(f"{stages[name]:12.0f}" for name in STAGES)
-    print(f"{title:<38}{total:8.0f}{cells}{total / anew:10.2f}")
+    print(f"{title:<38}{total:8.0f}{cells}{total / anew:10.2f}" + "".join(f"{ms:10.0f}" for ms in clock))
 
 
-def table(job, edits, repeats):
+def table(job, edits, repeats, pool):
     """Time edits of one job, at once and until all is searched."""
     before = derive(job)
     for title, edited in edits.items():
         anew, stages = best(lambda e=edited: derive(e), max(1, repeats // 2))
-        show(f"{title}: from nothing", anew, stages, anew)
-        show("  after the plan before", *best(lambda e=edited: derive(e, before=before), repeats), anew)
-        show("  at once", *best(lambda e=edited: next(derive_again(e, before)), repeats), anew)
+        show(f"{title}: from nothing", anew, stages, anew=anew)
+        clock = [
+            by_clock(lambda e=edited, m=each: derive(e, before=before, each=m), repeats)
+            for each in (map, pool.map)
+        ]
+        searched = best(lambda e=edited: derive(e, before=before), repeats)
+        show("  after the plan before", *searched, anew=anew, clock=clock)
+        at_once = [by_clock(lambda e=edited: next(derive_again(e, before)), repeats)]
+        show(
+            "  at once",
+            *best(lambda e=edited: next(derive_again(e, before)), repeats),
+            anew=anew,
+            clock=at_once,
+        )
 
 
 def main(repeats: int = 5) -> None:
     """Run all of them once over."""
     job = load_job(str(files("spanwright").joinpath("files", "demo")))
-    print(f"{'ms of processor time':<38}{'all':>8}{''.join(f'{name:>12}' for name in STAGES)}{'ratio':>10}")
+    pool = ThreadPoolExecutor(2)
+    print(f"two threads do {second_core(pool):.2f} times the work of one on this machine now")
+    clocks = f"{'clock':>10}{'2 threads':>10}"
+    head = f"{'ms of processor time':<38}{'all':>8}{''.join(f'{name:>12}' for name in STAGES)}"
+    print(f"{head}{'ratio':>10}{clocks}")
     edits = {
         "vehicle": with_wider_train(job),
         "handrail": moved(job, "spans/span A/handrail/offset", 1.0),
@@ -132,7 +167,7 @@ def main(repeats: int = 5) -> None:
         "line raised": moved(job, "lines/upper/raise", 0.4),
         "reading": moved(job, "d05", 0.2),
     }
-    table(job, edits, repeats)
+    table(job, edits, repeats, pool)
     for times in (2, 4):
         more = read_again(job, times)
         count = len(more.survey.readings)
@@ -140,7 +175,7 @@ def main(repeats: int = 5) -> None:
             f"cap, {count} readings": moved(more, "supports/bent/cap", 0.3),
             f"reading, {count} readings": moved(more, "d05", 0.2),
         }
-        table(more, edits, max(1, repeats // 2))
+        table(more, edits, max(1, repeats // 2), pool)
 
 
 if __name__ == "__main__":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import fields, is_dataclass, replace
 from pathlib import Path
 
@@ -138,6 +139,12 @@ def alike(kept, anew) -> bool:
     if isinstance(kept, tuple):
         return len(kept) == len(anew) and all(alike(a, b) for a, b in zip(kept, anew, strict=True))
     return same(kept, anew)
+
+
+def test_threads_find_the_same(job, before):
+    edited = moved(job, "/shift", 0.8)
+    with ThreadPoolExecutor(2) as pool:
+        assert derive(edited, before=before, each=pool.map) == derive(edited)
 
 
 def test_a_vehicle_that_comes_is_searched_alone(job, before, monkeypatch):
