@@ -133,7 +133,7 @@ def search_run(
     shapes = tuple(s for s in parts_beside(shapes, run.line) if s.part not in wanted.known)
     prepared = _prepared(line, sized(vehicle, inputs), settings.search)
     grown = _grown(prepared, settings.margin_side, settings.margin_above)
-    plain = _by_part(find(prepared, shapes))
+    plain = _by_part(_found(prepared, shapes))
     near = tuple(s for s in shapes if not plain[s.part][0].beyond_reach)
     widened = _by_part(find(grown, near, shapes))
     # under a soffit the closest point of the other half of the train is kept too: its doubt may be larger
@@ -161,6 +161,12 @@ def search_run(
 @lru_cache(maxsize=_TRAINS)
 def _prepared(line: Line, vehicle: Vehicle, settings: SearchSettings) -> Prepared:
     return prepare(line, vehicle, settings)
+
+
+@lru_cache(maxsize=_TRAINS)
+def _found(prepared: Prepared, shapes: tuple[Shape, ...]) -> tuple[Witness, ...]:
+    """Search the vehicle as it is; where only margins have changed, it was."""
+    return find(prepared, shapes)
 
 
 @lru_cache(maxsize=_TRAINS)

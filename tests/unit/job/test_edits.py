@@ -9,7 +9,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from spanwright.clearance import searching
 from spanwright.clearance import stage as clearance
+from spanwright.clearance.vehicles import sized
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Input, Inputs
 from spanwright.files.job_file import load_job
@@ -139,6 +141,22 @@ def alike(kept, anew) -> bool:
     if isinstance(kept, tuple):
         return len(kept) == len(anew) and all(alike(a, b) for a, b in zip(kept, anew, strict=True))
     return same(kept, anew)
+
+
+def test_a_margin_searches_only_the_grown_trains(job, monkeypatch):
+    edited, before, find = with_margin(job), derive(job), searching.find
+    searched = []
+
+    def seen(prepared, *parts):
+        if prepared.settings.also_within > 0.0:  # not a half
+            searched.append(prepared.vehicle)
+        return find(prepared, *parts)
+
+    monkeypatch.setattr(searching, "find", seen)
+    derive(edited, before=before)
+    own = {id(sized(run.vehicle, job.inputs)) for run in job.clearance.runs}
+    assert searched
+    assert not [vehicle for vehicle in searched if id(vehicle) in own]
 
 
 def test_threads_find_the_same(job, before):
