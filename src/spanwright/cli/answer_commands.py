@@ -88,7 +88,8 @@ def take_in(job: str, *, readings: tuple[str, ...], states: tuple[str, ...]) -> 
 
 def _left_as_it_is(contradicts: list[Tested], readings: tuple[str, ...], told: int) -> list[Block]:
     open_, settled = (
-        [t for t in contradicts if bool(t.against or t.reading.certain) is so] for so in (False, True)
+        [t for t in contradicts if bool(t.against or t.reading.certain or not t.may_slip) is so]
+        for so in (False, True)
     )
     lines = paragraph("The job file is left as it is.")
     for one in settled:

@@ -112,7 +112,7 @@ def what_now(one: Tested) -> str:
         return "The plan is reckoned with it: see what it changes"
     if one.against:
         return f"One is wrong, this or {', '.join(one.against)}: read again, and take out the wrong one"
-    if one.reading.certain:
+    if one.reading.certain or not one.may_slip:
         return "It contradicts the survey: read again the marks that it hangs on, and correct their readings"
     return "Read it again, from the same surface; if it is so, say certain = true"
 

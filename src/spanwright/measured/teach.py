@@ -64,6 +64,8 @@ class Tested:
         If it is not used: ids of the earlier readings of the same thing.
     repeats : str
         Id of the earlier entry that it is word for word; it is not used again.
+    may_slip : bool
+        Whether something was made, or stands on ground, that could be quite otherwise than planned.
     """
 
     reading: Measured
@@ -75,6 +77,7 @@ class Tested:
     leans: tuple[Leans, ...] = ()
     against: tuple[str, ...] = ()
     repeats: str = ""
+    may_slip: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -357,6 +360,7 @@ def _tested(
                 used=holds or explained,
                 against=tuple(readings[i].id for i in against),
                 repeats=repeats,
+                may_slip=bool(slips[k]),
             )
         )
         if holds or explained:

@@ -228,6 +228,9 @@ def test_what_no_slip_of_making_explains_is_not_used_though_it_is_stood_by(first
     (found,) = [f for f in after.findings if f.code == "ME101"]
     assert "contradicts the survey" in found.remedy
     assert after.choices.taught.unknown == ()
+    bare = plan_with(entry(key, float(known[key].value) - 5.0, sd=0.1))
+    (found,) = [f for f in bare.findings if f.code == "ME101"]
+    assert "contradicts the survey" in found.remedy  # to stand by it would not help
 
 
 def test_the_next_pier_is_known_better_too(first):
