@@ -67,11 +67,11 @@ def test_the_summary_says_that_it_is_a_rule_of_thumb_and_how_far_it_may_be_off(d
 def test_tonight_names_what_must_be_measured_first_and_what_waits_for_it(demo):
     found = told(tonight_text(built(demo), speech(demo)))
     first = found["Measure first"]
-    assert first[0].startswith("* bent: settle 1 gap")
+    assert first[0].startswith("* bent: settle 2 gaps")
     assert first[1].startswith("Until then wait: steps 1, ")
     added = found["When it is done, add to [build] in the job file"]
     assert "only that settles a gap" in added[0]
-    assert added[1] == 'to done: "settle", "calibrate", "board/check"'
+    assert added[1] == 'to done: "settle", "calibrate"'
 
 
 def test_tonight_says_cautions_readings_with_their_limits_and_cures(demo):
