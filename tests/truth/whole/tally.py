@@ -79,7 +79,9 @@ def coverage_table(records: list[dict], key: str) -> list[str]:
 
 def short_table(flexible: list[dict], hand_laid: list[dict]) -> list[str]:
     """A row for each class of lines and gaps, of jobs with waves that the marks barely see, by kind of track."""
-    out = ["| output | intervals | flexible: hold, % | rms of error / u | hand-laid: hold, % | rms of error / u |"]
+    out = [
+        "| output | intervals | flexible: hold, % | rms of error / u | hand-laid: hold, % | rms of error / u |"
+    ]
     out.append("| --- | ---: | ---: | ---: | ---: | ---: |")
     for what in classes(flexible, "planned"):
         if ":" in what:

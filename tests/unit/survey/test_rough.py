@@ -69,7 +69,7 @@ def test_the_sign_decides_the_side_of_the_whole_layout(net, turned):
 
 
 def test_the_hand_is_turned_where_the_reading_that_tells_it_came_late():
-    """A whole sound survey: its angle placed one peg on the other side of those placed before, and all after it."""
+    """A whole sound survey: its angle put one peg on the other side of those placed before."""
     known = make_known(20261202, 168)
     found = adjust_survey(known.job.survey, known.job.inputs).adjustment
     assert found.chi_square < 2.0 * found.degrees_of_freedom
