@@ -28,8 +28,11 @@ IntArray = np.ndarray
 #: Gauss-Newton that creeps on with steps of less of an unknown's doubt is near enough for Newton's steps. [1]
 _NEAR = 1.0
 _NEWTON_STEPS = 12
-#: Steps of less of an unknown's doubt have settled; three of Newton's follow. [1]
+#: Steps of less of an unknown's doubt have settled; so many of Newton's follow. [1]
 SETTLED = 1e-7
+_LAST_STEPS = 3
+#: Newton's steps have settled when the last was less of an unknown's doubt. [1]
+_SETTLED_BY_NEWTON = 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -231,6 +234,34 @@ def _undetermined(normal: FloatArray, names: list[str]) -> NoSolutionError:
     )
 
 
+def adjust_near(problem: Problem) -> Adjustment:
+    """Adjust from the answer to nearly the same problem: by full Newton steps, if they settle.
+
+    Parameters
+    ----------
+    problem : Problem
+        What was read and how it depends on the unknowns; its start is that answer.
+
+    Returns
+    -------
+    Adjustment
+        As of :func:`adjust`, but for the last bits.
+
+    Raises
+    ------
+    NoSolutionError
+        If the readings leave an unknown undetermined.
+    NotConvergedError
+        If the steps do not settle.
+    """
+    x, step_size = _newton(problem, problem.start.astype(float), _LAST_STEPS)
+    if step_size < _SETTLED_BY_NEWTON:
+        found = _finish(problem, x, _LAST_STEPS)
+        if found.chi_square <= misfit(problem, problem.start) * (1.0 + 1e-9):
+            return found
+    return adjust(problem)
+
+
 def adjust(problem: Problem, *, tolerance: float = SETTLED, most: int = 60) -> Adjustment:
     """Adjust observations by weighted least squares.
 
@@ -293,11 +324,11 @@ def adjust(problem: Problem, *, tolerance: float = SETTLED, most: int = 60) -> A
         x, v, jac, cost = trial, new_v, new_jac, new_cost
         damping = 0.0 if damping < 1e-7 else damping / 10.0
         if step_size < tolerance and damping < 1e-3:
-            return _finish(problem, x, iteration)
+            return _finish(problem, _newton(problem, x, _LAST_STEPS)[0], iteration)
     if step_size < _NEAR:
         x, step_size = _newton(problem, x, _NEWTON_STEPS)
-        if step_size < 1e-6 and misfit(problem, x) <= cost * (1.0 + 1e-9):
-            return _finish(problem, x, most)
+        if step_size < _SETTLED_BY_NEWTON and misfit(problem, x) <= cost * (1.0 + 1e-9):
+            return _finish(problem, _newton(problem, x, _LAST_STEPS)[0], most)
     raise NotConvergedError(
         "the adjustment does not settle",
         code="ES002",
@@ -333,8 +364,7 @@ def _newton(problem: Problem, x: FloatArray, most: int) -> tuple[FloatArray, flo
 
 
 def _finish(problem: Problem, x: FloatArray, iterations: int) -> Adjustment:
-    """Three last full-Newton steps, then derivatives and reliability at the minimum."""
-    x, _ = _newton(problem, x, 3)
+    """Work out derivatives and reliability at the minimum."""
     free = np.flatnonzero(problem.free)
     names = [problem.names[i] for i in free]
     weight = 1.0 / problem.sds**2

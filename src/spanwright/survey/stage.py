@@ -12,11 +12,11 @@ import numpy as np
 
 from spanwright.errors import NoSolutionError, NotConvergedError
 from spanwright.estimation.adjust import (
-    SETTLED,
     UNCHECKED,
     Adjustment,
     Problem,
     adjust,
+    adjust_near,
     misfit,
     residuals,
 )
@@ -40,8 +40,6 @@ FloatArray = np.ndarray
 SURE = 12.0
 #: A mirrored place whose square sum is worse by this (a hundred doubts) is no rival to a good fit.
 HOPELESS = 1e4
-#: From a former answer, first steps that are so small leave the rest to Newton's: a part of each doubt. [1]
-_NEARLY = 1e-3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -177,7 +175,7 @@ def adjust_survey(given: SurveyInput, inputs: Inputs, near: AdjustedSurvey | Non
     """
     network = build_network(given, inputs)
     if near is not None and near.names == network.names:
-        adjustment = _solve(given, network, near.values.value, tolerance=_NEARLY)
+        adjustment = _solve(given, network, near.values.value, near=True)
     else:
         rough = rough_places(given, network)
         adjustment = _solve(given, network, _better_hand(given, network, rough))
@@ -218,16 +216,14 @@ def _by_inputs(by_observed: FloatArray, jac: FloatArray) -> FloatArray:
     return found
 
 
-def _solve(
-    given: SurveyInput, network: Network, start: FloatArray, *, tolerance: float = SETTLED
-) -> Adjustment:
+def _solve(given: SurveyInput, network: Network, start: FloatArray, *, near: bool = False) -> Adjustment:
     problem = build_problem(network, start)
     if given.datum.kind is DatumKind.FREE:
         start = centred_heights(network, start)
         problem = replace(problem, start=start)
         problem = replace(problem, constraints=inner_constraints(network, start))
     try:
-        return adjust(problem, tolerance=tolerance)
+        return adjust_near(problem) if near else adjust(problem)
     except NotConvergedError as error:
         raise NotConvergedError(
             error.what, code=error.code, where="survey", hint=f"Look for a slip: {_worst(network, problem)}"

@@ -8,7 +8,7 @@ from scipy.optimize import least_squares
 
 from spanwright.errors import NoSolutionError, NotConvergedError
 from spanwright.estimation import jets
-from spanwright.estimation.adjust import Batch, Problem, adjust, misfit
+from spanwright.estimation.adjust import Batch, Problem, adjust, adjust_near, misfit
 
 PEGS = np.array([[0.0, 0.0], [400.0, 0.0], [350.0, 300.0], [-20.0, 280.0], [180.0, 150.0]])
 PAIRS = np.array([(0, 1), (1, 2), (2, 3), (3, 0), (0, 2), (1, 3), (4, 0), (4, 1), (4, 2), (4, 3)])
@@ -222,3 +222,15 @@ def test_readings_that_miss_by_much_settle():
         for e in 1e-4 * np.eye(10)[given.free]
     ]
     np.testing.assert_allclose(slopes, 0.0, atol=1e-4 * found.chi_square)
+
+
+@pytest.mark.parametrize("moved", [0.5, 40.0])
+def test_from_near_the_answer_is_the_same(moved):
+    """A reading moved by a millimetre, and by so much that Newton's few steps do not settle."""
+    observed = noisy()
+    before = adjust(problem(observed)).values
+    observed[4] += moved
+    asked = problem(observed, start=before)
+    found, wanted = adjust_near(asked), adjust(asked)
+    np.testing.assert_allclose(found.values, wanted.values, atol=1e-8)
+    np.testing.assert_allclose(found.by_observed, wanted.by_observed, atol=1e-8)
