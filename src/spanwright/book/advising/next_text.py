@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from spanwright.advice.given import ENOUGH, Advice, Step
+from spanwright.advice.given import ENOUGH, HOPELESS, Advice, Step
 from spanwright.advice.outlook import Outlook
 from spanwright.book.blocks import Block, heading, paragraph
 from spanwright.book.clearance_text import part_of, vehicle_on
@@ -129,18 +129,39 @@ def _line(advice: Advice, gap: Gap, say: Speech) -> str:
     if step is None or step.outlook is None:
         text = _lower(_refusal(advice, gap, say))
         return f"{text}; {_afterwards(advice.beyond, gap, say)}." if advice.beyond else f"{text}."
-    text = f"{reading_said(step, say)}: {_gain(step.outlook, advice, gap, say)}"
-    last = advice.steps[-1].outlook
-    if len(advice.steps) > 1 and last is not None:
-        more = len(advice.steps) - 1
+    said, more, last = reading_said(step, say), len(advice.steps) - 1, advice.steps[-1].outlook
+    if step.outlook.settled(gap.verdict) < HOPELESS:
+        return _unlikely(said, step.outlook, advice, gap, say)
+    text = f"{said}: {_gain(step.outlook, advice, gap, say)}"
+    if more and last is not None:
         text += f"; with {more} more reading{'' if more == 1 else 's'} {chances_said(last, gap.verdict)}"
     return f"{text}."
 
 
+def _unlikely(said: str, found: Outlook, advice: Advice, gap: Gap, say: Speech) -> str:
+    """Say first that this reading alone will not do."""
+    last, doubt = advice.steps[-1].outlook, _doubts(found, advice, gap, say)
+    if len(advice.steps) == 1 or last is None:
+        less = ", or be content with less" if gap.verdict is Verdict.TIGHT else ""
+        return (
+            f"no reading taken now is likely to settle it: change the design ({REMEDIES}){less}. This one"
+            f" would teach most: {said} {doubt}."
+        )
+    together = f"{len(advice.steps)} together: {chances_said(last, gap.verdict)}"
+    return (
+        f"no one reading is likely to settle it; {together}; else change the design ({REMEDIES})."
+        f" First {said} {doubt}."
+    )
+
+
 def _gain(found: Outlook, advice: Advice, gap: Gap, say: Speech) -> str:
+    return f"{chances_said(found, gap.verdict)} {_doubts(found, advice, gap, say)}"
+
+
+def _doubts(found: Outlook, advice: Advice, gap: Gap, say: Speech) -> str:
     before, after = say.spread(advice.before), say.spread(found.after)
     of = "" if before == say.spread(gap.u) else "beyond the margin "
-    return f"{chances_said(found, gap.verdict)} (doubt {of}{before} -> {after})"
+    return f"(doubt {of}{before} -> {after})"
 
 
 def _lower(text: str) -> str:
