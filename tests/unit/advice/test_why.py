@@ -84,6 +84,6 @@ def test_what_is_decided_has_no_doubt(plan):
 
 
 def test_an_unknown_number_names_its_neighbours(plan):
-    with pytest.raises(InputError, match=r"pier 1 shaft wanted") as caught:
+    with pytest.raises(InputError, match=r"expected pier 1/shaft/wanted") as caught:
         why(plan, "pier 1/shaft/wantd")
     assert caught.value.code == "ME001"
