@@ -85,6 +85,8 @@ class Job:
         Supports whose shafts have been cut.
     measured : tuple of Measured
         Readings of the plan's own numbers, in the order in which they were taken.
+    tools : dict of str to float
+        How well each tool that measures lengths can be read, its own zero in it. [mm]
     """
 
     name: str
@@ -104,6 +106,7 @@ class Job:
     build: BuildInput = field(default_factory=BuildInput)
     made: tuple[Made, ...] = ()
     measured: tuple[Measured, ...] = ()
+    tools: dict[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,8 +2,7 @@
 
 All are readings of what the plan already foretells: any reading once more; a real piece with a caliper; a
 block between surfaces whose heights both hang on the survey; a versine or a cross level at the structure; the
-gap itself, once the part stands. How well they can be read is common practice, no source, and is what the
-job file takes for the same tool where it says nothing else.
+gap itself, once the part stands. How well is told by the job's own tools.
 """
 
 from __future__ import annotations
@@ -11,24 +10,30 @@ from __future__ import annotations
 import numpy as np
 
 from spanwright.advice.state import WorkState, can_repeat, when_measured
-from spanwright.alignment.line import Line, track_point
+from spanwright.alignment.line import track_point
 from spanwright.clearance.stage import Gap
 from spanwright.clearance.vehicles import Vehicle
 from spanwright.estimation import derived as dv
 from spanwright.estimation.budget import Candidate
-from spanwright.estimation.inputs import Input, Inputs
+from spanwright.estimation.inputs import Input
 from spanwright.job import Plan
 from spanwright.measured.gauged import gauged_heights, lower_line
 from spanwright.structures.stage import Structures
 
-#: How well these can be read (common practice, no source). [mm]
-BLOCK, CALIPER, FEELER, DEPTH_ROD = 0.2, 0.05, 0.1, 0.1
-#: A cross level over the rails, from a feeler under a block that reaches three times the rail distance. [mm]
-CROSS_LEVEL = 0.04
+#: How well these can be read where the job does not say (common practice, no source). [mm]
+HOW_WELL = {"stepped block": 0.2, "caliper": 0.05, "depth gauge": 0.1, "feeler": 0.1}
+#: A cross level over the rails, from a feeler under a block that reaches two and a half times the rail
+#: distance: so much of the feeler's doubt. [1]
+CROSS_LEVEL = 0.4
 #: A reading taken so many times, each from a fresh start, is better by the root of it.
 TIMES = 4
 #: A size that is known better than so many times the caliper's doubt is not worth a caliper.
 _WORTH = 1.5
+
+
+def _sd(plan: Plan, tool: str) -> float:
+    """Return how well a tool of the job can be read in mm, its own zero in it."""
+    return plan.job.tools.get(tool, HOW_WELL[tool])
 
 
 def common_candidates(plan: Plan, state: WorkState) -> tuple[Candidate, ...]:
@@ -46,9 +51,9 @@ def common_candidates(plan: Plan, state: WorkState) -> tuple[Candidate, ...]:
     tuple of Candidate
         Those that can be taken now and those that wait for something.
     """
-    found = _repeats(plan, state) + _pieces(plan.inputs, state) + _at_crossings(plan, state)
+    found = _repeats(plan, state) + _pieces(plan, state) + _at_crossings(plan, state)
     if plan.structures is not None:
-        found += _over_spans(plan.structures, len(plan.inputs), state)
+        found += _over_spans(plan, plan.structures, state)
         found += _at_supports(plan, plan.structures, state)
     return tuple(found)
 
@@ -86,31 +91,32 @@ def _repeats(plan: Plan, state: WorkState) -> list[Candidate]:
     return found
 
 
-def _pieces(inputs: Inputs, state: WorkState) -> list[Candidate]:
+def _pieces(plan: Plan, state: WorkState) -> list[Candidate]:
     """Sizes that are nominal, guessed or not made yet: measure the real piece, when it is there."""
     found = []
-    for item in inputs.items:
+    for item in plan.inputs.items:
         if item.kind not in ("size", "cut", "setting out") or item.unit != "mm":
             continue
         later = when_measured(item, state)
-        text, tool, sd = _measuring(item)
+        text, said, tool = _measuring(item)
+        sd = _sd(plan, tool)
         if later is not None and item.sd > _WORTH * sd:
-            jac = inputs.derived(item.id).jac
-            found.append(Candidate(id=item.id, text=text, jac=jac, sd=sd, tool=tool, later=later))
+            jac = plan.inputs.derived(item.id).jac
+            found.append(Candidate(id=item.id, text=text, jac=jac, sd=sd, tool=said, later=later))
     return found
 
 
-def _measuring(item: Input) -> tuple[str, str, float]:
-    """Say how a size is measured: what to do, with what, how well."""
+def _measuring(item: Input) -> tuple[str, str, str]:
+    """Say how a size is measured: what to do, with what, and the tool's name in the job."""
     label = item.label.removesuffix(" (common practice, no source)")
     if item.id.startswith("portals/"):  # not a piece that can be taken into the hand
-        return f"gauge where it stands, from the rails: {label}", "a stepped block", BLOCK
+        return f"gauge where it stands, from the rails: {label}", "a stepped block", "stepped block"
     if item.kind == "size":
-        return f"measure the real piece: {label}", "a caliper", CALIPER
+        return f"measure the real piece: {label}", "a caliper", "caliper"
     label = label.partition(", as it is to be ")[0]
     if item.kind == "cut":
-        return f"measure the shaft, {label}", "a caliper", CALIPER
-    return f"measure it where it stands, {label}", "a caliper's depth rod", DEPTH_ROD
+        return f"measure the shaft, {label}", "a caliper", "caliper"
+    return f"measure it where it stands, {label}", "a caliper's depth rod", "depth gauge"
 
 
 def _at_crossings(plan: Plan, state: WorkState) -> list[Candidate]:
@@ -126,7 +132,7 @@ def _at_crossings(plan: Plan, state: WorkState) -> list[Candidate]:
                 f"straight up to the {{{rail.upper_rail}}} rail of line {crossing.upper}"
             ),
             jac=rail.separation.padded(n).jac,
-            sd=BLOCK,
+            sd=_sd(plan, "stepped block"),
             tool="a stepped block",
         )
         for crossing in plan.alignment.crossings
@@ -134,7 +140,7 @@ def _at_crossings(plan: Plan, state: WorkState) -> list[Candidate]:
     ]
 
 
-def _over_spans(structures: Structures, n: int, state: WorkState) -> list[Candidate]:
+def _over_spans(plan: Plan, structures: Structures, state: WorkState) -> list[Candidate]:
     """Offer the middle ordinate over each span, while the track lies there."""
     if state.hanging:
         return []
@@ -145,8 +151,8 @@ def _over_spans(structures: Structures, n: int, state: WorkState) -> list[Candid
                 f"read the versine of the upper track over {span.axis.given.name}, "
                 "on a chord from support to support along one rail"
             ),
-            jac=span.axis.middle_ordinate.padded(n).jac,
-            sd=FEELER,
+            jac=span.axis.middle_ordinate.padded(len(plan.inputs)).jac,
+            sd=_sd(plan, "feeler"),
             tool="a straightedge and feelers",
         )
         for span in structures.spans
@@ -162,7 +168,9 @@ def _at_supports(plan: Plan, structures: Structures, state: WorkState) -> list[C
     def add(key: str, text: str) -> None:
         if key in numbers:
             jac = numbers[key].padded(len(plan.inputs)).jac
-            found.append(Candidate(id=key, text=text, jac=jac, sd=BLOCK, tool="a stepped block"))
+            found.append(
+                Candidate(id=key, text=text, jac=jac, sd=_sd(plan, "stepped block"), tool="a stepped block")
+            )
 
     for support in structures.supports:
         name = support.given.name
@@ -234,17 +242,18 @@ def own_candidates(plan: Plan, gap: Gap, chord: float, state: WorkState) -> tupl
     if state.is_up(gap.part.partition("/")[0]) and not gap.beyond_reach:
         text = "push the train against its play towards the part and gauge the gap itself"
         jac = gap.gap.padded(len(plan.inputs)).jac
-        found.append(Candidate(id=gap.id, text=text, jac=jac, sd=FEELER, tool="feelers"))
+        found.append(Candidate(id=gap.id, text=text, jac=jac, sd=_sd(plan, "feeler"), tool="feelers"))
     is_upper = plan.job.structures is not None and gap.line == plan.job.structures.upper
     if not (is_upper and state.hanging):
-        found += _at_structure(plan.alignment.line(gap.line), gap, chord)
+        found += _at_structure(plan, gap, chord)
     return tuple(found)
 
 
-def _at_structure(line: Line, gap: Gap, chord: float) -> list[Candidate]:
+def _at_structure(plan: Plan, gap: Gap, chord: float) -> list[Candidate]:
     """Offer a versine and a cross level on the train's own line where the closest point is."""
     if not np.isfinite(gap.station):
         return []
+    line = plan.alignment.line(gap.line)
     low, high = line.surveyed
     half = 0.5 * chord
     if not low + half < gap.station < high - half:
@@ -262,14 +271,14 @@ def _at_structure(line: Line, gap: Gap, chord: float) -> list[Candidate]:
                 f"on a chord of {chord:.0f} mm along one rail"
             ),
             jac=ordinate.padded(n).jac,
-            sd=FEELER,
+            sd=_sd(plan, "feeler"),
             tool="a straightedge and feelers",
         ),
         Candidate(
             id=f"cross level/{line.name}",
             text=f"read the cross level of line {line.name} at the structure",
             jac=track.cant[1].padded(n).jac,
-            sd=CROSS_LEVEL,
+            sd=CROSS_LEVEL * _sd(plan, "feeler"),
             tool="a block and a feeler",
         ),
     ]

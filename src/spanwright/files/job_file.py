@@ -11,6 +11,7 @@ from __future__ import annotations
 import datetime
 from dataclasses import replace
 from functools import partial
+from math import hypot
 from pathlib import Path
 from typing import Any
 
@@ -33,7 +34,7 @@ from spanwright.files.builders.marks import build_datum, build_marks
 from spanwright.files.builders.readings import build_readings, check_marks
 from spanwright.files.builders.structures import build_structures
 from spanwright.files.builders.surfaces import Surfaces, build_layers
-from spanwright.files.builders.tools import default_tools, listed_tool
+from spanwright.files.builders.tools import Measure, default_tools, listed_tool
 from spanwright.files.schema.job import Job as JobTable
 from spanwright.files.source import Keys, Plain, Source, listed, nearest, read_source, source_of
 from spanwright.job import Job
@@ -292,6 +293,7 @@ def build_job(source: Source, table: JobTable) -> Job:
         build=build_times(ctx, table),
         made=made,
         measured=readings,
+        tools={t.name: hypot(t.sd, t.zero) for t in ctx.tools.values() if t.measure is Measure.LENGTH},
     )
 
 

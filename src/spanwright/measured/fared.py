@@ -85,7 +85,7 @@ def _repeated(one: Tested) -> Finding:
         text=f"is {one.repeats} entered once more: it counts once",
         value=one.reading.value,
         limit=None,
-        remedy="Take it out, or, if you did read it twice, write both to the last figure that the tool shows",
+        remedy='Take it out, or, if the tool did show the same twice, say "certain" of the second',
     )
 
 

@@ -6,6 +6,8 @@ can stand by it.
 
 from __future__ import annotations
 
+from math import degrees, pi
+
 from spanwright.build.as_built import AsBuilt
 from spanwright.drawings.speech import Words
 from spanwright.errors import InputError
@@ -58,13 +60,30 @@ def refuse_impossible(
     ------
     InputError
         If the number is not known, is held by the datum or is of another kind than the tool measures, or
-        the reading is below nothing or many times too long.
+        is a reading or decided itself, or the reading is below nothing or many times too long.
     """
     also = tuple(row.id.removeprefix("as built/") for row in rows)
     key = id_of(numbers, reading.number, words, where=reading.id, also=also)
     number = number_read(numbers, reading, words)
     if not number.jac.any():
         raise _held(reading, key, float(number.value), words)
+    if key in inputs and inputs[key].kind == "reading":
+        raise InputError(
+            f"{key} is itself a reading of the survey",
+            code="ME009",
+            where=reading.id,
+            value=_as_read(reading, words),
+            hint="Correct it in [survey] if it was a slip; write a second reading there as one more row",
+        )
+    if number.sd(inputs.spread) == 0.0:
+        raise InputError(
+            "this is decided, not measured",
+            code="ME012",
+            where=reading.id,
+            value=_as_read(reading, words),
+            limit=f"{_said(float(number.value), words)}, as the job file says",
+            hint="Change it in the job file",
+        )
     unit = inputs[key].unit if key in inputs else "rad" if key.endswith(_ANGLES) else "mm"
     _of_one_kind(reading, unit)
     room = key.startswith("clearance/") or key.endswith(_ROOM) or _is_gap(key, numbers)
@@ -128,10 +147,19 @@ def _is_gap(key: str, numbers: dict[str, Derived]) -> bool:
 
 
 def _within(reading: Measured, expected: float, least: tuple[str, str] | None, words: Words) -> None:
-    """Refuse a length below what it can be, or too far from what is expected of it."""
+    """Refuse a length below what it can be or too far from the plan, and an angle beyond all angles."""
     value = reading.value
     if reading.unit != "mm":
-        return
+        if abs(value) <= pi:
+            return
+        raise InputError(
+            "no angle turns that far",
+            code="ME007",
+            where=reading.id,
+            value=_as_read(reading, words),
+            limit="180 deg either way",
+            hint="Look for a slip of the point or the unit, and for what was read",
+        )
     if least is not None and (value < 0.0 or (value == 0.0 and least is _LENGTH)):
         what, limit = least
     elif abs(value - expected) > max(_TIMES * abs(expected), _LONGER if least else _ELSEWHERE):
@@ -150,3 +178,7 @@ def _within(reading: Measured, expected: float, least: tuple[str, str] | None, w
 
 def _said(value: float, words: Words) -> str:
     return f"{value / 25.4:.6g} in" if words.unit == "inch" else f"{value:.6g} mm"
+
+
+def _as_read(reading: Measured, words: Words) -> str:
+    return _said(reading.value, words) if reading.unit == "mm" else f"{degrees(reading.value):.6g} deg"

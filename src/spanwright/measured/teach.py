@@ -372,8 +372,11 @@ def _tested(
 
 
 def _is_repeat(one: Measured, other: Measured) -> bool:
-    """Tell whether two entries are one reading entered twice, word for word: it would count double."""
-    return (plain(one.number), plain(one.above), one.value, one.tool) == (
+    """Tell whether two entries are one reading entered twice, word for word: it would count double.
+
+    Not where the builder stands by the second: a coarse tool may show the same twice.
+    """
+    return not other.certain and (plain(one.number), plain(one.above), one.value, one.tool) == (
         plain(other.number),
         plain(other.above),
         other.value,

@@ -1,11 +1,15 @@
 """What is offered to be read can be read: not under glue, not before it is made, not on rails that hang."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from spanwright.advice.candidates import chord_of, common_candidates, own_candidates, plain_id
 from spanwright.advice.state import work_state
 from spanwright.files.entries import with_reading
+from spanwright.files.job_file import job_of
+from spanwright.files.template import template_text
 from spanwright.measured.numbers import find, readable
 
 pytestmark = pytest.mark.slow
@@ -34,6 +38,16 @@ def test_before_anything_is_made(plan):
     assert found["layers/roadbed"].tool == "a caliper"
     assert "layers/rail" not in found  # known as well as a caliper can
     assert "bent/soffit over lower railhead" not in found
+
+
+def test_how_well_is_told_by_the_tools_of_the_job(plan):
+    """A block that is off in itself, the same in all its readings, tells no more than that."""
+    assert offered(plan)["pier 1/shaft/railhead over base"].sd == 0.2  # as the table of tools has it
+    own_tools = plan.job.tools | {"stepped block": 0.78}
+    other = replace(plan, job=replace(plan.job, tools=own_tools))
+    assert offered(other)["pier 1/shaft/railhead over base"].sd == 0.78
+    text = template_text().replace("[tools]", '[tools]\n"stepped block" = { sd = "0.6", zero = "0.5" }', 1)
+    assert job_of(text, "job.toml").tools["stepped block"] == pytest.approx(np.hypot(0.6, 0.5))
 
 
 def test_a_block_over_the_base_only_while_it_is_free(worked):

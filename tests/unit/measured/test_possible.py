@@ -90,3 +90,20 @@ def test_the_datum_may_be_read_from_another_mark():
     entry = '\n[[measured]]\nwhat = "P1"\nabove = "P2"\nis = "0.5"\nby = "level"\n'
     job = job_of(template_text() + entry, "job.toml")
     assert derive(replace(job, clearance=None)).choices.taught.tested[0].reading.above == "P2"
+
+
+def test_a_reading_of_the_survey_is_not_read_as_a_number_of_the_plan():
+    """The tape's own errors are in it already; and a slip in it would be held against itself."""
+    error = told("d01", "1060", "tape")
+    assert (error.code, error.value) == ("ME009", "1060 mm")
+    assert "[survey]" in error.hint
+
+
+def test_what_is_decided_is_not_measured():
+    error = told("lines lower raise", "0.5", "rule")
+    assert (error.code, error.limit) == ("ME012", "0 mm, as the job file says")
+
+
+def test_an_angle_is_within_half_a_turn(pier):
+    error = told(f"{pier} kink", "400 deg", "bevel")
+    assert (error.code, error.value) == ("ME007", "400 deg")
