@@ -171,10 +171,8 @@ def gaps_under(plan: Plan, result: PackingResult) -> tuple[PackedGap, ...]:
     asked, bridge, trains = plan.job.structures, plan.structures, plan.clearance
     if asked is None or bridge is None or trains is None:
         return ()
-    lower = next((line for line in plan.job.lines if line.name == asked.lower), None)
-    gaps = tuple(g for g in trains.gaps if g.line == asked.lower)
     return gaps_as_packed(
-        result, bridge.bearings, gaps, plan.inputs, raised=lower.raised if lower else "", k=speech(plan).k
+        result, bridge.bearings, trains, bridge.shapes, plan.inputs, upper=asked.upper, k=speech(plan).k
     )
 
 

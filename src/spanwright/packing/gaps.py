@@ -1,8 +1,9 @@
 """What is left of the gaps under the spans once they stand as they are packed.
 
-A span that packing leaves off its wanted height takes its girders, ties and walks with it. To the trains on
-the line below it comes nearer, or farther away, by as much as if their line were raised: the derivative of a
-gap to the height of that line is known. Trains on the span itself ride with it. Read :func:`gaps_as_packed`.
+A span that packing leaves off its wanted height takes its girders and ties with it: as a rigid body
+that stands in the plane of its lifts. Every place where a train comes closest to it is held with its normal,
+so how far the gap opens there is plain geometry. Trains on the span itself ride with it. Read
+:func:`gaps_as_packed`.
 """
 
 from __future__ import annotations
@@ -11,7 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from spanwright.clearance.stage import Gap
+from spanwright.clearance.held import Held
+from spanwright.clearance.stage import ClearanceResult, Gap
 from spanwright.clearance.verdict import decide
 from spanwright.estimation.derived import Derived
 from spanwright.estimation.inputs import Inputs
@@ -19,6 +21,7 @@ from spanwright.estimation.spread import Spread
 from spanwright.findings import Finding, Severity, Verdict
 from spanwright.packing.stage import PackingResult
 from spanwright.structures.heights import Bearing
+from spanwright.structures.shapes import Shape, point_on
 
 FloatArray = np.ndarray
 
@@ -40,6 +43,8 @@ class PackedGap:
         As packed.
     u : float
         Standard uncertainty of that, made wider if that of the gap is. [mm]
+    margin : Derived
+        As packed, of the vehicle grown by its margins.
     verdict : Verdict
         The word then.
     """
@@ -47,6 +52,7 @@ class PackedGap:
     gap: Gap
     value: Derived
     u: float
+    margin: Derived
     verdict: Verdict
 
     @property
@@ -63,13 +69,14 @@ class PackedGap:
 def gaps_as_packed(
     result: PackingResult,
     bearings: tuple[Bearing, ...],
-    gaps: tuple[Gap, ...],
+    clearance: ClearanceResult,
+    shapes: tuple[Shape, ...],
     inputs: Inputs,
     *,
-    raised: str,
+    upper: str,
     k: float,
 ) -> tuple[PackedGap, ...]:
-    """Return the gaps of the line below to every span that packing leaves off its wanted height.
+    """Return the gaps to every span as it is packed, of trains on all lines but the one that it carries.
 
     Parameters
     ----------
@@ -77,44 +84,80 @@ def gaps_as_packed(
         Packing as it is chosen.
     bearings : tuple of Bearing
         Of the spans.
-    gaps : tuple of Gap
-        As planned.
+    clearance : ClearanceResult
+        The gaps as planned, with their witnesses.
+    shapes : tuple of Shape
+        The finished parts.
     inputs : Inputs
         The base inputs.
-    raised : str
-        Base input: how far the line below is raised.
+    upper : str
+        Name of the line that the spans carry.
     k : float
         Coverage factor. [1]
 
     Returns
     -------
     tuple of PackedGap
-        Those that change; none where nothing is packed.
+        Those that change, or whose word does; none where nothing is packed.
 
     Notes
     -----
-    To first order in the lifts, with all that a gap and the packing share. A span stands in the plane that
-    fits its four lifts best; where a gap has several closest places, each but the first is reckoned with the
-    least lift of the four. A bearing that waits for its packing is taken at what the others ask of it,
-    without doubt of its own. A gap that is not proven for another reason than its numbers (a suspect reading,
-    track that is not surveyed) stays so.
+    To first order in the lifts, with all that a gap and the packing share, each closest place by itself. A
+    span stands in the plane that fits its four lifts best: a point of it is lifted as that plane is there,
+    and where the plane leans, moves level by its height over the seats times the lean. A bearing that waits
+    for its packing is taken at what the others ask of it, without doubt of its own. A gap that is not proven
+    for another reason than its numbers (a suspect reading, track that is not surveyed) stays so.
     """
-    if result.choice is None or not raised:
+    if result.choice is None:
         return ()
-    column, planes = inputs.column(raised), {}
+    spans = {}
     for span in dict.fromkeys(b.span for b in bearings):
-        mine = [b for b in bearings if b.span == span]
-        lifts = [_lift(result, b.id, len(inputs)) for b in mine]
-        if any(abs(float(lift.value)) >= _SEEN for lift in lifts):
-            planes[f"{span}/"] = mine, lifts
+        mine = tuple(b for b in bearings if b.span == span)
+        spans[span] = _Stands.of(mine, tuple(_lift(result, b.id, len(inputs)) for b in mine))
+    parts = {shape.part: shape for shape in shapes}
     found = []
-    for gap in gaps:
-        span = gap.part.partition("/")[0] + "/"
-        if span in planes and not gap.beyond_reach and np.isfinite(float(gap.gap.value)):
-            one = _packed(gap, planes[span], column, inputs.spread, k=k)
-            if one is not None:
-                found.append(one)
+    for gap in clearance.gaps:
+        stands = spans.get(gap.part.partition("/")[0])
+        if stands is None or gap.line == upper or gap.beyond_reach or not np.isfinite(float(gap.gap.value)):
+            continue
+        held, part = clearance.choices[gap.id], parts[gap.part]
+        own = stands.then(gap.witness_gaps, held.gap, part)
+        margins = stands.then(gap.witness_margins, held.margin, part)
+        one = _judged(gap, own, margins, inputs.spread, k=k)
+        if one is not None:
+            found.append(one)
     return tuple(found)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Stands:
+    """How a span stands: the lifts of its bearings, what of each is in their plane, and its seats' height."""
+
+    lifts: tuple[Derived, ...]
+    plane: FloatArray  # shape (3, n): height at the origin, lean along x and along y, by each lift
+    seat: float
+
+    @classmethod
+    def of(cls, bearings: tuple[Bearing, ...], lifts: tuple[Derived, ...]) -> _Stands:
+        places = np.array([[1.0, float(b.x.value), float(b.y.value)] for b in bearings])
+        seat = float(np.mean([float(b.seat.value) for b in bearings]))
+        return cls(lifts, np.linalg.pinv(places), seat)
+
+    def then(self, gaps: tuple[Derived, ...], held: tuple[Held, ...], part: Shape) -> list[Derived]:
+        """Return gaps at held witnesses with the span as it stands; bounds, without witness, as they are."""
+        if not held:
+            return list(gaps)
+        return [self._opened(gap, one, part) for gap, one in zip(gaps, held, strict=True)]
+
+    def _opened(self, gap: Derived, held: Held, part: Shape) -> Derived:
+        x, y, z = point_on(part, held.triangle, held.weights).value
+        level, lean_x, lean_y = self.plane
+        over = z - self.seat
+        moved = np.array([-over * lean_x, -over * lean_y, level + x * lean_x + y * lean_y])
+        opens = held.normal @ moved / (held.normal @ held.direction)
+        for lift, by in zip(self.lifts, opens, strict=True):
+            gap = gap + lift * float(by)
+        return gap
 
 
 def _lift(result: PackingResult, bearing: str, n: int) -> Derived:
@@ -122,40 +165,32 @@ def _lift(result: PackingResult, bearing: str, n: int) -> Derived:
     return (packed.off if packed.off is not None else packed.need.wanted * 0.0 + packed.lift).padded(n)
 
 
-def _packed(
-    gap: Gap, stands: tuple[list[Bearing], list[Derived]], column: int, spread: Spread, *, k: float
+def _judged(
+    gap: Gap, own: list[Derived], margins: list[Derived], spread: Spread, *, k: float
 ) -> PackedGap | None:
-    bearings, lifts = stands
-    places = np.array([[1.0, float(b.x.value), float(b.y.value)] for b in bearings])
-    weights = np.array([1.0, gap.where[0], gap.where[1]]) @ np.linalg.pinv(places)
-    here = lifts[0] * float(weights[0])
-    for lift, weight in zip(lifts[1:], weights[1:], strict=True):
-        here = here + lift * float(weight)
-    least = min(lifts, key=lambda lift: float(lift.value))
-
-    def then(witnesses: tuple[Derived, ...]) -> list[Derived]:
-        return [one + (here if n == 0 else least) * _falls(one, column) for n, one in enumerate(witnesses)]
-
-    own, margins = then(gap.witness_gaps or (gap.gap,)), then(gap.witness_margins or (gap.margin_gap,))
-    if abs(float(own[0].value - gap.gap.value)) < _SEEN:
-        return None
-    doubts = [[gap.wider * float(one.sd(spread)) for one in some] for some in (own, margins)]
-    verdict = decide(
-        [float(one.value) for one in own],
-        doubts[0],
-        [float(one.value) for one in margins],
-        doubts[1],
-        k=k,
-    )
+    """Judge a gap by its closest places as they are then; None where neither numbers nor word change."""
+    values, doubts = _told(own, gap.wider, spread)
+    grown, grown_doubts = _told(margins, gap.wider, spread)
+    verdict = decide(values, doubts, grown, grown_doubts, k=k)
     if gap.reason and verdict is not Verdict.FOUL:
         verdict = gap.verdict
-    first = min(range(len(own)), key=lambda n: float(own[n].value))
-    return PackedGap(gap=gap, value=own[first], u=doubts[0][first], verdict=verdict)
+    first, margin = values.index(min(values)), grown.index(min(grown))
+    if (
+        _is_as_planned(values[first], gap.gap)
+        and _is_as_planned(grown[margin], gap.margin_gap)
+        and verdict is gap.verdict
+    ):
+        return None
+    return PackedGap(gap=gap, value=own[first], u=doubts[first], margin=margins[margin], verdict=verdict)
 
 
-def _falls(gap: Derived, column: int) -> float:
-    """Return by how much a gap opens where the part over it is lifted by one: the line below falls as far."""
-    return -float(gap.jac[column])
+def _is_as_planned(then: float, planned: Derived) -> bool:
+    before = float(planned.value)
+    return then == before or abs(then - before) < _SEEN  # equal: no travel frees it, minus infinity
+
+
+def _told(numbers: list[Derived], wider: float, spread: Spread) -> tuple[list[float], list[float]]:
+    return [float(one.value) for one in numbers], [wider * float(one.sd(spread)) for one in numbers]
 
 
 def packed_findings(gaps: tuple[PackedGap, ...]) -> tuple[Finding, ...]:
@@ -176,14 +211,13 @@ def packed_findings(gaps: tuple[PackedGap, ...]) -> tuple[Finding, ...]:
 
 def _finding(one: PackedGap) -> Finding:
     value, planned = float(one.value.value), float(one.gap.gap.value)
-    more = "less" if one.change < 0.0 else "more"
+    more = f"{abs(one.change):.2f} mm {'less' if one.change < 0.0 else 'more'} than planned"
     return Finding(
         code="PK106",
         severity=Severity.WARNING,
         where=one.gap.id,
-        text=f"the span stands off its wanted height as packed: the gap is then {value:.2f} mm,"
-        f" {abs(one.change):.2f} mm {more} than planned, and {one.verdict.value}, no longer"
-        f" {one.gap.verdict.value}",
+        text=f"the span stands off its wanted height as packed, or is less sure of it: the gap is then"
+        f" {value:.2f} mm, {more}, and {one.verdict.value}, no longer {one.gap.verdict.value}",
         value=value,
         limit=planned,
         remedy="Have a sheet on the shelf that brings this span nearer to its height, or move the part",
