@@ -40,7 +40,7 @@ def test_a_reading_that_will_not_do_alone_is_not_led_with(demo, cap):
 
 def test_a_reading_that_only_teaches_is_said_to(demo, cap):
     said = line(demo, replace(cap, steps=cap.steps[:1]))
-    assert said.startswith("Next: no reading taken now is likely to settle it: change the design")
+    assert said.startswith("Next: no reading taken now is likely to settle it; ")
     assert "This one would teach most: " in said
 
 

@@ -140,17 +140,21 @@ def _line(advice: Advice, gap: Gap, say: Speech) -> str:
 
 def _unlikely(said: str, found: Outlook, advice: Advice, gap: Gap, say: Speech) -> str:
     """Say first that this reading alone will not do."""
-    last, doubt = advice.steps[-1].outlook, _doubts(found, advice, gap, say)
-    if len(advice.steps) == 1 or last is None:
+    last, doubt = advice.steps[-1].outlook or found, _doubts(found, advice, gap, say)
+    then = ""
+    if advice.beyond and advice.beyond.outlook:
+        likelier = advice.beyond.outlook.settled(gap.verdict) > last.settled(gap.verdict)
+        then = f"{_afterwards(advice.beyond, gap, say)}; else " if likelier else ""
+    if len(advice.steps) == 1:
         less = ", or be content with less" if gap.verdict is Verdict.TIGHT else ""
         return (
-            f"no reading taken now is likely to settle it: change the design ({REMEDIES}){less}. This one"
-            f" would teach most: {said} {doubt}."
+            f"no reading taken now is likely to settle it; {then}change the design ({REMEDIES}){less}."
+            f" This one would teach most: {said} {doubt}."
         )
     together = f"{len(advice.steps)} together: {chances_said(last, gap.verdict)}"
     return (
-        f"no one reading is likely to settle it; {together}; else change the design ({REMEDIES})."
-        f" First {said} {doubt}."
+        f"no one reading is likely to settle it; {together}; {then or 'else '}change the design"
+        f" ({REMEDIES}). First {said} {doubt}."
     )
 
 
