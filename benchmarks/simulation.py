@@ -103,6 +103,7 @@ def page(records: list[dict], short: list[list[dict]]) -> str:
         "risks": "\n".join(tally.risk_table(records)),
         "still open": str(sum(r.get("still open", 0) for r in records)),
         "promises": "\n".join(tally.promise_table(records)),
+        "calibration": f"{tally.calibration(records):+.1f}" if tally.promises(records) else "-",
         "short": "\n".join(tally.short_table(*short)),
         "short jobs": str(len(short[0])),
         "short clear": " and ".join(

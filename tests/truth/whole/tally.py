@@ -143,6 +143,16 @@ def promises(records: list[dict]) -> list[dict]:
     return [r["promise"] for r in records if "promise" in r]
 
 
+def calibration(records: list[dict]) -> float:
+    """Spiegelhalter's z: how far all promises together are from being kept as often as promised.
+
+    About 0 with a spread of 1 if each is (D. J. Spiegelhalter, Statistics in Medicine 5, 1986, from memory).
+    """
+    told, came = np.array([p["settled"] for p in promises(records)]).T
+    weight = 1.0 - 2.0 * told
+    return float(weight @ (came - told) / np.sqrt(weight**2 @ (told * (1.0 - told))))
+
+
 def promise_table(records: list[dict]) -> list[str]:
     """Promised and seen: of each word, then of a verdict, by how likely it was said to be."""
     made = promises(records)
