@@ -22,7 +22,7 @@ from spanwright.clearance import stage as clearance
 from spanwright.clearance.fixed.things import FixedGap, FixedThing, fixed_findings, fixed_gaps
 from spanwright.clearance.given import ClearanceInput
 from spanwright.clearance.kept import Former, kept_vehicles
-from spanwright.clearance.searching import HeldGap
+from spanwright.clearance.searching import HeldGap, unjudged_findings
 from spanwright.clearance.suspects import Trust, suspect_shifts
 from spanwright.drawings.printer import Printer
 from spanwright.drawings.speech import Words
@@ -376,6 +376,11 @@ def _kept(job: Job, inputs: Inputs, before: Plan | None) -> _Kept:
     return _Kept(survey=adjusted, alignment=lines, structures=bridge if holds else None, gaps=former)
 
 
+def _unjudged(job: Job) -> tuple[Finding, ...]:
+    bridge, trains = job.structures, job.clearance
+    return unjudged_findings(trains.runs, (bridge.upper, bridge.lower)) if bridge and trains else ()
+
+
 def _derive(
     job: Job,
     held: Choices,
@@ -432,6 +437,7 @@ def _derive(
         + lines.findings
         + (bridge.findings if bridge else ())
         + (gaps.findings if gaps else ())
+        + _unjudged(job)
         + fixed_findings(fixed)
         + teaching_findings(held.taught),
         is_working=near is not None,

@@ -19,6 +19,7 @@ from spanwright.clearance.least_gap import find, half_of, prepare, with_body_of
 from spanwright.clearance.vehicles import Vehicle, grow, sized
 from spanwright.clearance.witness import Prepared, SearchSettings, Witness
 from spanwright.estimation.inputs import Inputs
+from spanwright.findings import Finding, Severity
 from spanwright.structures.shapes import Shape
 
 _CLOSE = 3.0  # mm of margin gap below which both halves of a train are looked at
@@ -65,6 +66,37 @@ def parts_beside(shapes: tuple[Shape, ...], line: str) -> tuple[Shape, ...]:
         In the same order.
     """
     return tuple(s for s in shapes if s.over in ("", line))
+
+
+def unjudged_findings(runs: tuple[Run, ...], bridged: tuple[str, str]) -> tuple[Finding, ...]:
+    """Say whose trains are not held against the spans: those of a third line.
+
+    Parameters
+    ----------
+    runs : tuple of Run
+        Vehicles on their lines.
+    bridged : tuple of str
+        The line over the bridge and the line below it.
+
+    Returns
+    -------
+    tuple of Finding
+        One for each such line.
+    """
+    return tuple(
+        Finding(
+            code="CL110",
+            severity=Severity.WARNING,
+            where=line,
+            text=(
+                "its trains are held against supports and portals, not against girders, ties and handrails: "
+                f"those only against trains of {' and '.join(bridged)}"
+            ),
+            remedy="Name a span that its trains pass under or beside as a portal, in [[portals]]",
+        )
+        for line in dict.fromkeys(run.line for run in runs)
+        if line not in bridged
+    )
 
 
 def gap_id(run: Run, shape: Shape) -> str:

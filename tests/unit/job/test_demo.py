@@ -120,3 +120,18 @@ def test_shafts_are_cut_low(plan):
         assert lowest >= plan.job.structures.packing.thinnest - 1e-6
         for cut in support.cuts:
             assert cut.length < float(cut.wanted.value)
+
+
+def test_trains_of_a_third_line_are_said_not_to_be_held_against_the_spans(plan):
+    assert not [f for f in plan.findings if f.code == "CL110"]
+    job = plan.job
+    lower = next(line for line in job.lines if line.name == job.structures.lower)
+    siding = replace(job.clearance.runs[0], line="siding")
+    three = replace(
+        job,
+        lines=(*job.lines, replace(lower, name="siding")),
+        clearance=replace(job.clearance, runs=(siding,)),
+    )
+    found = derive(three)
+    assert [f.where for f in found.findings if f.code == "CL110"] == ["siding"]
+    assert not [g for g in found.clearance.gaps if "girder" in g.part]
