@@ -34,6 +34,7 @@ def test_a_pier_set_low_is_packed_and_the_next_is_known_better(cli, demo):
     before = derive(load_job(demo))
     done = cli("build", demo, "--measured", f"{LOW} certain", "--measured", GAP)
     assert done.err == ""
+    assert " , " not in done.out  # blanks about a stroke of a name as it was written
     after = derive(load_job(demo))
     assert "Packing (mm)" in done.out
     assert "sheet 1.0" in done.out

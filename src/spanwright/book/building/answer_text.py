@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import re
+
 from spanwright.book.blocks import Block, heading, numbers, paragraph, table, texts
 from spanwright.drawings.speech import Speech
 from spanwright.findings import Finding
+from spanwright.measured.given import Measured
 from spanwright.measured.teach import NotThere, Outcome, Taught, Tested
 from spanwright.variants.compare import Comparison
 
@@ -37,7 +40,6 @@ def readings_text(taught: Taught | None, say: Speech) -> list[Block]:
 
 def _row(one: Tested, say: Speech) -> tuple[str, ...]:
     reading = one.reading
-    above = f" above {say.place(reading.above)}" if reading.above else ""
     if one.repeats:
         word = "entered before: counts once"
     elif not one.used:
@@ -47,12 +49,18 @@ def _row(one: Tested, say: Speech) -> tuple[str, ...]:
     else:
         word = f"agrees, {abs(one.misses):.1f} times its doubt"
     return (
-        f"{say.place(reading.number)}{above}, by {reading.tool}",
+        _what(reading, say),
         _said(one.foretold, reading.unit, one.spread, say),
         _said(reading.value, reading.unit, reading.doubt, say),
         _said(reading.value - one.foretold, reading.unit, 0.0, say),
         word,
     )
+
+
+def _what(reading: Measured, say: Speech) -> str:
+    """Say what was read with what; a builder may write blanks about the strokes of a name."""
+    number, above = (say.place(re.sub(r"\s*/\s*", "/", name)) for name in (reading.number, reading.above))
+    return f"{number}{f' above {above}' if above else ''}, by {reading.tool}"
 
 
 def _said(value: float, unit: str, u: float, say: Speech) -> str:
@@ -64,10 +72,9 @@ def _said(value: float, unit: str, u: float, say: Speech) -> str:
 
 def _outcome(one: Outcome, say: Speech) -> tuple[str, ...]:
     reading = one.reading
-    above = f" above {say.place(reading.above)}" if reading.above else ""
     word = "finished work: passes" if one.passes else f"finished work: {say.text(one.otherwise)}"
     return (
-        f"{say.place(reading.number)}{above}, by {reading.tool}",
+        _what(reading, say),
         say.bare(one.planned, 2),
         say.length(reading.value, reading.doubt),
         say.bare(one.off, 2),
@@ -77,9 +84,8 @@ def _outcome(one: Outcome, say: Speech) -> tuple[str, ...]:
 
 def _none(one: NotThere, say: Speech) -> tuple[str, ...]:
     reading = one.reading
-    above = f" above {say.place(reading.above)}" if reading.above else ""
     return (
-        f"{say.place(reading.number)}{above}, by {reading.tool}",
+        _what(reading, say),
         "",
         _said(reading.value, reading.unit, reading.doubt, say),
         "",
