@@ -1,5 +1,6 @@
 """What was measured or made goes into the job file; the new answer says what changes and what is void."""
 
+import re
 from importlib import resources
 
 import pytest
@@ -38,6 +39,11 @@ def test_a_pier_set_low_is_packed_and_the_next_is_known_better(cli, demo):
     after = derive(load_job(demo))
     assert "Packing (mm)" in done.out
     assert "sheet 1.0" in done.out
+    far = float(re.search(r"bearings packed, (\d\.\d\d) mm off on average", done.out)[1])
+    offs = [
+        abs(float(one)) for one in re.findall(r"sheet .* (-?\d\.\d\d) ± \d\.\d\d$", done.out, re.MULTILINE)
+    ]
+    assert far == pytest.approx(sum(offs) / len(offs), abs=0.011)
     assert "Limits of the railhead" in done.out
     assert "Void: print these anew" in done.out
     assert "yard abutment: seat plan" in done.out

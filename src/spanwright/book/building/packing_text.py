@@ -59,7 +59,8 @@ def _answer(result: PackingResult, count: tuple[int, int], say: Speech) -> list[
     if result.out:
         parts.append(f"{' and '.join(result.out)} must be taken out and made lower: see below.")
     if known and result.choice is not None:
-        far = say.plain(result.choice.total / known, 2)
+        offs = [abs(float(b.off.value)) for b in result.bearings if b.off is not None]
+        far = say.plain(sum(offs) / known, 2)
         best = "proven best" if result.choice.is_proven else "not proven best"
         if result.choice.missed:
             parts.append("DO NOT GLUE THIS YET: limits of the railhead are missed, see below.")
